@@ -1,0 +1,314 @@
+import { createHash } from 'node:crypto';
+import type { Note } from '../shared/note.js';
+import { formatCount } from '../shared/table.js';
+import type { Scale } from '../signs/sign.js';
+
+/** Words stored once each; `codes` point into `values`, −1 where nothing was recorded. */
+export interface TextColumn {
+  readonly codes: Int32Array;
+  readonly values: readonly string[];
+}
+
+export const TEXT_COLUMNS = [
+  'patient',
+  'stay',
+  'unit',
+  'occasion',
+  'round',
+  'phase',
+  'assessor',
+  'limb',
+  'site',
+  'sign',
+  'scale',
+  'missing',
+  'comparator',
+  'method',
+  'position',
+  'landmark',
+] as const;
+export const NUMBER_COLUMNS = [
+  'day',
+  'period',
+  'order',
+  'replicate',
+  'heldSeconds',
+  'angleDegrees',
+  'recordedLimit',
+  'number',
+] as const;
+export const FLAG_COLUMNS = ['blinded', 'reference'] as const;
+
+export type TextColumnName = (typeof TEXT_COLUMNS)[number];
+export type NumberColumnName = (typeof NUMBER_COLUMNS)[number];
+export type FlagColumnName = (typeof FLAG_COLUMNS)[number];
+
+/** The columns of `Assessments`, all of one length. */
+export type AssessmentColumns = { readonly [name in TextColumnName]: TextColumn } & {
+  readonly [name in NumberColumnName]: Float64Array;
+} & { readonly [name in FlagColumnName]: Int8Array } & { readonly category: Int16Array };
+
+/** Where assessments came from. `name` is a file's own name without its folders. */
+export interface AssessmentsSource {
+  readonly name?: string;
+  readonly rowsRead: number;
+}
+
+/** Keeps the assessments whose word in a column is the one given, or one of those given. */
+export type AssessmentFilter = { readonly [name in TextColumnName]?: string | readonly string[] };
+
+/** One assessment as a plain object; what was not recorded is `null`. */
+export type AssessmentRow = { readonly [name in TextColumnName]: string | null } & {
+  readonly [name in Exclude<NumberColumnName, 'number'>]: number | null;
+} & { readonly [name in FlagColumnName]: boolean | null } & {
+  /** The category's value on a graded scale, the measured number otherwise. */
+  readonly value: string | number | null;
+};
+
+/**
+ * Recorded findings, one a row, in columns: an immutable table that knows the scales it holds.
+ * Words are dictionary codes, numbers are typed arrays with `NaN` where nothing was recorded.
+ * `category` is the index in the scale's categories (−1 for a measured or missing value);
+ * `number` is the measured value in the scale's unit, or the category's score.
+ * `missing` says why there is no value; a row without value and without reason was left blank.
+ * Made by `loadAssessments`.
+ */
+export class Assessments implements AssessmentColumns {
+  readonly length: number;
+  /** The scales present. */
+  readonly scales: readonly Scale[];
+  readonly patient: TextColumn;
+  readonly stay: TextColumn;
+  readonly unit: TextColumn;
+  readonly occasion: TextColumn;
+  readonly round: TextColumn;
+  readonly phase: TextColumn;
+  readonly assessor: TextColumn;
+  readonly limb: TextColumn;
+  readonly site: TextColumn;
+  readonly sign: TextColumn;
+  readonly scale: TextColumn;
+  readonly missing: TextColumn;
+  readonly comparator: TextColumn;
+  readonly method: TextColumn;
+  readonly position: TextColumn;
+  readonly landmark: TextColumn;
+  readonly day: Float64Array;
+  readonly period: Float64Array;
+  readonly order: Float64Array;
+  readonly replicate: Float64Array;
+  readonly heldSeconds: Float64Array;
+  readonly angleDegrees: Float64Array;
+  /** The cut-off the assessor used, where one was written down. */
+  readonly recordedLimit: Float64Array;
+  readonly blinded: Int8Array;
+  readonly reference: Int8Array;
+  readonly category: Int16Array;
+  readonly number: Float64Array;
+  readonly source: AssessmentsSource;
+  readonly notes: readonly Note[];
+
+  constructor(
+    columns: AssessmentColumns,
+    scales: readonly Scale[],
+    source: AssessmentsSource,
+    notes: readonly Note[] = [],
+  ) {
+    this.length = columns.number.length;
+    this.patient = columns.patient;
+    this.stay = columns.stay;
+    this.unit = columns.unit;
+    this.occasion = columns.occasion;
+    this.round = columns.round;
+    this.phase = columns.phase;
+    this.assessor = columns.assessor;
+    this.limb = columns.limb;
+    this.site = columns.site;
+    this.sign = columns.sign;
+    this.scale = columns.scale;
+    this.missing = columns.missing;
+    this.comparator = columns.comparator;
+    this.method = columns.method;
+    this.position = columns.position;
+    this.landmark = columns.landmark;
+    this.day = columns.day;
+    this.period = columns.period;
+    this.order = columns.order;
+    this.replicate = columns.replicate;
+    this.heldSeconds = columns.heldSeconds;
+    this.angleDegrees = columns.angleDegrees;
+    this.recordedLimit = columns.recordedLimit;
+    this.blinded = columns.blinded;
+    this.reference = columns.reference;
+    this.category = columns.category;
+    this.number = columns.number;
+    this.scales = Object.freeze(scales.filter((scale) => columns.scale.values.includes(scale.id)));
+    this.source = Object.freeze(source);
+    this.notes = Object.freeze([...notes]);
+    Object.freeze(this);
+  }
+
+  /** The word in a column at a row, or `null` where nothing was recorded. */
+  wordAt(column: TextColumnName, row: number): string | null {
+    return wordAt(this[column], row);
+  }
+
+  /** The assessments that match every word of the filter, in their order. Words that do not occur match nothing. */
+  where(filter: AssessmentFilter): Assessments {
+    const conditions = TEXT_COLUMNS.flatMap((name) => {
+      const wanted = filter[name];
+      if (wanted === undefined) return [];
+      const words = typeof wanted === 'string' ? [wanted] : wanted;
+      return [{ codes: this[name].codes, keep: this[name].values.map((value) => words.includes(value)) }];
+    });
+    const rows: number[] = [];
+    for (let row = 0; row < this.length; row++) {
+      if (conditions.every(({ codes, keep }) => keep[codes[row] ?? -1] === true)) rows.push(row);
+    }
+    return this.rowsAt(Int32Array.from(rows));
+  }
+
+  /** The assessments at the given row numbers (from 0), in the order given. */
+  rowsAt(rows: Int32Array): Assessments {
+    const columns: Record<string, TextColumn | Float64Array | Int8Array | Int16Array> = {
+      category: Int16Array.from(rows, (row) => this.category[row] ?? -1),
+    };
+    for (const name of TEXT_COLUMNS) columns[name] = chooseWords(this[name], rows);
+    for (const name of NUMBER_COLUMNS) {
+      const numbers = this[name];
+      columns[name] = Float64Array.from(rows, (row) => numbers[row] ?? Number.NaN);
+    }
+    for (const name of FLAG_COLUMNS) {
+      const flags = this[name];
+      columns[name] = Int8Array.from(rows, (row) => flags[row] ?? -1);
+    }
+    return new Assessments(columns as unknown as AssessmentColumns, this.scales, this.source, this.notes);
+  }
+
+  /** Plain objects, one an assessment. For a look or an export of thousands, not millions, of rows. */
+  toRows(): AssessmentRow[] {
+    const categories = new Map(this.scales.map((scale) => [scale.id, scale.categories]));
+    return Array.from({ length: this.length }, (_, row) => {
+      const cells: Record<string, string | number | boolean | null> = {};
+      for (const name of TEXT_COLUMNS) cells[name] = wordAt(this[name], row);
+      for (const name of NUMBER_COLUMNS) if (name !== 'number') cells[name] = numberAt(this[name], row);
+      for (const name of FLAG_COLUMNS) cells[name] = flagAt(this[name], row);
+      const graded = categories.get(this.wordAt('scale', row) ?? '');
+      cells.value = graded?.[this.category[row] ?? -1]?.value ?? numberAt(this.number, row);
+      return cells as unknown as AssessmentRow;
+    });
+  }
+
+  /** A danfo.js DataFrame with the columns of `toRows`. Needs the optional package danfojs. */
+  async toFrame(): Promise<DataFrame> {
+    const { default: danfo } = (await import('danfojs')) as unknown as { default: DanfoModule };
+    return new danfo.DataFrame(this.toRows());
+  }
+
+  /**
+   * SHA-256 over the scales and every column in row order: the same assessments in another order
+   * give another fingerprint, the same words stored under other codes give the same.
+   */
+  fingerprint(): string {
+    const hash = createHash('sha256');
+    hash.update(JSON.stringify(this.scales));
+    for (const name of TEXT_COLUMNS) {
+      const { codes, values } = chooseWords(this[name], undefined);
+      hash.update(`\u0000${name}\u0000${JSON.stringify(values)}`);
+      hash.update(bytesOf(codes));
+    }
+    for (const name of [...NUMBER_COLUMNS, ...FLAG_COLUMNS, 'category'] as const) {
+      hash.update(`\u0000${name}\u0000`);
+      hash.update(bytesOf(this[name]));
+    }
+    return hash.digest('hex');
+  }
+
+  /** Counts only: nothing that names a patient or an assessor. */
+  toString(): string {
+    const count = (name: TextColumnName): number => usedCodes(this[name]).length;
+    const plural = (n: number, one: string, many: string): string => `${formatCount(n)} ${n === 1 ? one : many}`;
+    const missing = this.missing.values
+      .map((reason, code) => ({ reason, n: countOf(this.missing.codes, code) }))
+      .filter(({ n }) => n > 0)
+      .map(({ reason, n }) => `${reason} ${formatCount(n)}`);
+    let blank = 0;
+    for (let row = 0; row < this.length; row++) {
+      if (this.missing.codes[row] === -1 && Number.isNaN(this.number[row]) && this.category[row] === -1) blank++;
+    }
+    if (blank > 0) missing.push(`left blank ${formatCount(blank)}`);
+    const limbs = new Set<number>();
+    for (let row = 0; row < this.length; row++) {
+      const limb = this.limb.codes[row] ?? -1;
+      if (limb >= 0) limbs.add((this.patient.codes[row] ?? -1) * 8 + limb);
+    }
+    return [
+      `${plural(this.length, 'assessment', 'assessments')} of ${plural(count('patient'), 'patient', 'patients')} ` +
+        `(${plural(limbs.size, 'limb', 'limbs')}) by ${plural(count('assessor'), 'assessor', 'assessors')}`,
+      `Signs: ${this.sign.values.join(', ') || 'none'}`,
+      `Scales: ${this.scales.map((scale) => `${scale.label} (${scale.id})`).join('; ') || 'none'}`,
+      `Without a value: ${missing.join(', ') || 'none'}`,
+      ...this.notes.map((note) => `${note.severity === 'caution' ? 'Caution' : 'Note'}: ${note.message}`),
+    ].join('\n');
+  }
+
+  [Symbol.for('nodejs.util.inspect.custom')](): string {
+    return this.toString();
+  }
+}
+
+/** What of a danfo.js DataFrame the library relies on; its own types do not resolve in a notebook cell. */
+export interface DataFrame {
+  readonly columns: string[];
+  readonly values: unknown[];
+  readonly shape: number[];
+  print(): void;
+}
+
+interface DanfoModule {
+  readonly DataFrame: new (rows: readonly object[]) => DataFrame;
+}
+
+function wordAt(column: TextColumn, row: number): string | null {
+  return column.values[column.codes[row] ?? -1] ?? null;
+}
+
+function numberAt(column: Float64Array, row: number): number | null {
+  const number = column[row];
+  return number === undefined || Number.isNaN(number) ? null : number;
+}
+
+function flagAt(column: Int8Array, row: number): boolean | null {
+  const flag = column[row] ?? -1;
+  return flag === -1 ? null : flag === 1;
+}
+
+function usedCodes(column: TextColumn): number[] {
+  const used = new Uint8Array(column.values.length);
+  for (const code of column.codes) if (code >= 0) used[code] = 1;
+  return column.values.flatMap((_, code) => (used[code] === 1 ? [code] : []));
+}
+
+/** The words at the given rows (all rows if none are given), with those that no longer occur left out. */
+function chooseWords(column: TextColumn, rows: Int32Array | undefined): TextColumn {
+  const codes = rows === undefined ? column.codes : Int32Array.from(rows, (row) => column.codes[row] ?? -1);
+  const used = usedCodes({ codes, values: column.values });
+  const recoded = new Int32Array(column.values.length).fill(-1);
+  used.forEach((code, at) => {
+    recoded[code] = at;
+  });
+  return {
+    codes: codes.map((code) => (code < 0 ? -1 : (recoded[code] ?? -1))),
+    values: Object.freeze(used.map((code) => column.values[code] ?? '')),
+  };
+}
+
+function countOf(codes: Int32Array, wanted: number): number {
+  let n = 0;
+  for (const code of codes) if (code === wanted) n++;
+  return n;
+}
+
+function bytesOf(column: Int32Array | Float64Array | Int8Array | Int16Array): Uint8Array {
+  return new Uint8Array(column.buffer, column.byteOffset, column.byteLength);
+}
