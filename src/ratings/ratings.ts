@@ -1,0 +1,245 @@
+import { refuse } from '../shared/input-error.js';
+import { information, type Note } from '../shared/note.js';
+
+/** The level of measurement, or `'unstated'` for readings typed in without a sign. */
+export type RatingsLevel = 'nominal' | 'ordinal' | 'interval' | 'ratio' | 'unstated';
+
+/** One category of the scale in its order. `score` is the grade that weights are taken on. */
+export interface RatingCategory {
+  readonly value: string | number;
+  readonly words: string;
+  readonly score: number;
+}
+
+/** A second, third … reading of a target by an assessor who has a reading in the matrix already. */
+export interface RepeatReading {
+  readonly target: number;
+  readonly assessor: number;
+  readonly replicate: number;
+  readonly code: number;
+  readonly number: number;
+}
+
+/** What the readings are of, in ids and in words. Absent for readings typed in. */
+export interface RatingsSubject {
+  readonly sign: string;
+  readonly signLabel: string;
+  readonly scale: string;
+  readonly scaleLabel: string;
+  readonly unit?: string;
+}
+
+export interface RatingsFields {
+  readonly level: RatingsLevel;
+  readonly categories: readonly RatingCategory[];
+  /** Codes of the assessors, one a column; empty when who read is not known. */
+  readonly assessors: readonly string[];
+  /** targets × columns, row by row: index into `categories`, −1 where there is no reading. */
+  readonly codes: Int16Array;
+  /** targets × columns, row by row: the measured number or the category's score, `NaN` where there is no reading. */
+  readonly numbers: Float64Array;
+  readonly targets: number;
+  readonly columns: number;
+  /** The patient of each target, 0 … clusters − 1. */
+  readonly clusterOf: Int32Array;
+  readonly clusters: number;
+  readonly clustersKnown: boolean;
+  readonly repeats?: readonly RepeatReading[];
+  readonly subject?: RatingsSubject;
+  /** The limb-site of each target in words ("left-leg dorsalis-pedis"), where it is known. */
+  readonly targetSites?: readonly string[];
+  readonly notes?: readonly Note[];
+}
+
+/**
+ * Readings of the same targets by several assessors: a matrix targets × assessors with gaps, the
+ * patient of each target, and the repeat readings beside it. A target is the same finding on the same
+ * limb at the same time. Immutable. A coefficient refuses a level that does not suit it.
+ *
+ * Made by `ratingsFrom` (assessments), `ratingsOf` (rows), `ratingsOfTable` (a cross-table of two
+ * assessors) or `ratingsOfCounts` (targets × categories, assessors unknown).
+ */
+export class Ratings {
+  readonly level: RatingsLevel;
+  readonly categories: readonly RatingCategory[];
+  readonly assessors: readonly string[];
+  readonly codes: Int16Array;
+  readonly numbers: Float64Array;
+  readonly targets: number;
+  readonly columns: number;
+  readonly clusterOf: Int32Array;
+  readonly clusters: number;
+  readonly clustersKnown: boolean;
+  readonly repeats: readonly RepeatReading[];
+  readonly subject: RatingsSubject | undefined;
+  readonly targetSites: readonly string[] | undefined;
+  readonly notes: readonly Note[];
+
+  constructor(fields: RatingsFields) {
+    this.level = fields.level;
+    this.categories = Object.freeze([...fields.categories]);
+    this.assessors = Object.freeze([...fields.assessors]);
+    this.codes = fields.codes;
+    this.numbers = fields.numbers;
+    this.targets = fields.targets;
+    this.columns = fields.columns;
+    this.clusterOf = fields.clusterOf;
+    this.clusters = fields.clusters;
+    this.clustersKnown = fields.clustersKnown;
+    this.repeats = Object.freeze([...(fields.repeats ?? [])]);
+    this.subject = fields.subject;
+    this.targetSites = fields.targetSites;
+    this.notes = Object.freeze([...(fields.notes ?? [])]);
+    Object.freeze(this);
+  }
+
+  /** Number of readings in the matrix (repeats not counted). */
+  get readings(): number {
+    let count = 0;
+    for (let i = 0; i < this.codes.length; i++) if (this.codes[i]! >= 0) count++;
+    return count;
+  }
+
+  /** The column of an assessor; throws `InputError` `unknown-assessor`. */
+  columnOf(assessor: string): number {
+    const column = this.assessors.indexOf(assessor);
+    if (column < 0)
+      throw refuse(
+        'unknown-assessor',
+        ['assessors'],
+        `No assessor has that code; the codes are ${this.assessors.join(', ')}.`,
+      );
+    return column;
+  }
+
+  /** The same targets with only the named assessors, in the order named. */
+  ofAssessors(...names: readonly string[]): Ratings {
+    const picked = names.map((name) => this.columnOf(name));
+    const codes = new Int16Array(this.targets * picked.length);
+    const numbers = new Float64Array(this.targets * picked.length);
+    for (let target = 0; target < this.targets; target++) {
+      picked.forEach((column, at) => {
+        codes[target * picked.length + at] = this.codes[target * this.columns + column]!;
+        numbers[target * picked.length + at] = this.numbers[target * this.columns + column]!;
+      });
+    }
+    return new Ratings({
+      ...this.fields(),
+      assessors: names,
+      columns: picked.length,
+      codes,
+      numbers,
+      repeats: this.repeats
+        .filter((repeat) => picked.includes(repeat.assessor))
+        .map((repeat) => ({ ...repeat, assessor: picked.indexOf(repeat.assessor) })),
+    });
+  }
+
+  /** Only the targets that `keep` accepts; patients without a target left drop out of the count of clusters. */
+  ofTargets(keep: (target: number) => boolean): Ratings {
+    const kept: number[] = [];
+    for (let target = 0; target < this.targets; target++) if (keep(target)) kept.push(target);
+    const codes = new Int16Array(kept.length * this.columns);
+    const numbers = new Float64Array(kept.length * this.columns);
+    const clusterOf = new Int32Array(kept.length);
+    const newCluster = new Map<number, number>();
+    const newTarget = new Map<number, number>();
+    kept.forEach((target, at) => {
+      newTarget.set(target, at);
+      const cluster = this.clusterOf[target]!;
+      if (!newCluster.has(cluster)) newCluster.set(cluster, newCluster.size);
+      clusterOf[at] = newCluster.get(cluster)!;
+      for (let column = 0; column < this.columns; column++) {
+        codes[at * this.columns + column] = this.codes[target * this.columns + column]!;
+        numbers[at * this.columns + column] = this.numbers[target * this.columns + column]!;
+      }
+    });
+    return new Ratings({
+      ...this.fields(),
+      targets: kept.length,
+      codes,
+      numbers,
+      clusterOf,
+      clusters: newCluster.size,
+      repeats: this.repeats
+        .filter((repeat) => newTarget.has(repeat.target))
+        .map((repeat) => ({ ...repeat, target: newTarget.get(repeat.target)! })),
+      ...(this.targetSites === undefined ? {} : { targetSites: kept.map((target) => this.targetSites![target]!) }),
+    });
+  }
+
+  /**
+   * Two readings of the same target by the same assessor, as ratings with two columns ("first",
+   * "again") whose targets are target × assessor: what agreement within assessors is computed on.
+   */
+  withinAssessors(): Ratings {
+    const seconds = this.repeats.filter(
+      (repeat) => repeat.code >= 0 && this.codes[repeat.target * this.columns + repeat.assessor]! >= 0,
+    );
+    const first = new Map<string, RepeatReading>();
+    for (const repeat of seconds) {
+      const key = `${repeat.target}/${repeat.assessor}`;
+      const known = first.get(key);
+      if (known === undefined || repeat.replicate < known.replicate) first.set(key, repeat);
+    }
+    const pairs = [...first.values()];
+    const codes = new Int16Array(pairs.length * 2);
+    const numbers = new Float64Array(pairs.length * 2);
+    const clusterOf = new Int32Array(pairs.length);
+    const newCluster = new Map<number, number>();
+    pairs.forEach((repeat, at) => {
+      const from = repeat.target * this.columns + repeat.assessor;
+      codes[2 * at] = this.codes[from]!;
+      codes[2 * at + 1] = repeat.code;
+      numbers[2 * at] = this.numbers[from]!;
+      numbers[2 * at + 1] = repeat.number;
+      const cluster = this.clusterOf[repeat.target]!;
+      if (!newCluster.has(cluster)) newCluster.set(cluster, newCluster.size);
+      clusterOf[at] = newCluster.get(cluster)!;
+    });
+    const { targetSites: _unused, ...fields } = this.fields();
+    return new Ratings({
+      ...fields,
+      assessors: ['first', 'again'],
+      columns: 2,
+      targets: pairs.length,
+      codes,
+      numbers,
+      clusterOf,
+      clusters: newCluster.size,
+      repeats: [],
+      notes: [
+        ...this.notes,
+        information('within-assessors', 'Each pair is one assessor reading the same target twice.'),
+      ],
+    });
+  }
+
+  [Symbol.for('nodejs.util.inspect.custom')](): string {
+    const what =
+      this.subject === undefined ? 'Ratings' : `Ratings of ${this.subject.signLabel} (${this.subject.scaleLabel})`;
+    const who = this.assessors.length === 0 ? 'assessors unknown' : `${this.assessors.length} assessors`;
+    const patients = this.clustersKnown ? `${this.clusters} patients` : 'patients not given';
+    const repeats = this.repeats.length === 0 ? '' : `, ${this.repeats.length} repeat readings`;
+    return `${what}: ${this.targets} targets, ${patients}, ${who}, ${this.readings} readings${repeats}`;
+  }
+
+  private fields(): RatingsFields {
+    return {
+      level: this.level,
+      categories: this.categories,
+      assessors: this.assessors,
+      codes: this.codes,
+      numbers: this.numbers,
+      targets: this.targets,
+      columns: this.columns,
+      clusterOf: this.clusterOf,
+      clusters: this.clusters,
+      clustersKnown: this.clustersKnown,
+      repeats: this.repeats,
+      notes: this.notes,
+      ...(this.subject === undefined ? {} : { subject: this.subject }),
+      ...(this.targetSites === undefined ? {} : { targetSites: this.targetSites }),
+    };
+  }
+}
