@@ -1,0 +1,66 @@
+import type { Ratings } from '../ratings/ratings.js';
+
+/**
+ * A coefficient that sees the readings only through sums over targets. That one property gives
+ * everything the intervals need: patients can be left out or drawn again by adding and subtracting
+ * their sums, so a bootstrap replicate costs patients × cells, never rows.
+ *
+ * To add a coefficient, say how one target adds to the sums and how the value follows from them
+ * (`src/agreement/cohen-kappa.ts` is the model to follow).
+ */
+export interface Coefficient {
+  /** The statistic's name as a reader sees it. */
+  readonly name: string;
+  /** How many sums the coefficient needs. */
+  readonly cells: number;
+  /** Adds one target's share to `sums[at … at + cells − 1]`; `false` when the target cannot enter. */
+  add(target: number, sums: Float64Array, at: number): boolean;
+  /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
+  value(sums: Float64Array): number;
+  /** Derivatives of `value` by each sum: the linearization behind the asymptotic error. */
+  gradient(sums: Float64Array): Float64Array;
+  /** The scale on which intervals are made: Fisher's z for −1 … 1, the logit for 0 … 1, or the plain value. */
+  readonly scale: 'fisher' | 'logit' | 'plain';
+  /** `'symmetric'` where the coefficient crowds near 1 (evidence: coverage simulations in `tests/calibration`). */
+  readonly bootstrapForm: 'equal-tailed' | 'symmetric';
+  /** Divisor and quantile of the asymptotic error; see `asymptoticInterval`. */
+  readonly asymptotic: 'normal, divisor n' | 't, divisor n − 1';
+  /** In words, what the asymptotic error is and who published it. */
+  readonly asymptoticSource: string;
+}
+
+/** Sums per patient, and what entered. */
+export interface ClusterSums {
+  readonly cells: number;
+  readonly clusters: number;
+  /** clusters × cells, row by row; only patients with at least one target that entered. */
+  readonly perCluster: Float64Array;
+  readonly totals: Float64Array;
+  readonly targets: number;
+  readonly excluded: number;
+}
+
+/** One pass over the targets: sums per patient and in all. */
+export function clusterSums(ratings: Ratings, coefficient: Coefficient): ClusterSums {
+  const { cells } = coefficient;
+  const all = new Float64Array(ratings.clusters * cells);
+  const entered = new Uint8Array(ratings.clusters);
+  let targets = 0;
+  for (let target = 0; target < ratings.targets; target++) {
+    const cluster = ratings.clusterOf[target]!;
+    if (coefficient.add(target, all, cluster * cells)) {
+      entered[cluster] = 1;
+      targets++;
+    }
+  }
+  let clusters = 0;
+  for (let cluster = 0; cluster < ratings.clusters; cluster++) {
+    if (entered[cluster] === 0) continue;
+    if (clusters !== cluster) all.copyWithin(clusters * cells, cluster * cells, (cluster + 1) * cells);
+    clusters++;
+  }
+  const perCluster = all.subarray(0, clusters * cells);
+  const totals = new Float64Array(cells);
+  for (let at = 0; at < perCluster.length; at++) totals[at % cells]! += perCluster[at]!;
+  return { cells, clusters, perCluster, totals, targets, excluded: ratings.targets - targets };
+}

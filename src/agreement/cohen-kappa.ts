@@ -1,0 +1,221 @@
+import type { Ratings } from '../ratings/ratings.js';
+import type { Estimate } from '../shared/estimate.js';
+import { caution, type Note } from '../shared/note.js';
+import type { IntervalOptions } from '../shared/options.js';
+import type { Coefficient } from './coefficient.js';
+import { coefficientEstimate } from './coefficient-estimate.js';
+import { crossTable } from './cross-table.js';
+import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
+import { twoAssessorsOf } from './two-assessors.js';
+import { agreementWeights, type Weights, weightsName } from './weights.js';
+
+export interface CohenKappaOptions extends IntervalOptions {
+  /** Agreement weights. Default `'identity'` (unweighted). Name them before seeing results. */
+  readonly weights?: Weights;
+  /** The two assessors to compare; needed when the ratings hold more than two. */
+  readonly assessors?: readonly [string, string];
+}
+
+/**
+ * Cohen's kappa of two assessors, unweighted or weighted: agreement beyond what their own margins give by chance.
+ *
+ * κ = (pₒ − pₑ) / (1 − pₑ), pₒ = Σ wᵢⱼ pᵢⱼ, pₑ = Σ wᵢⱼ pᵢ₊ p₊ⱼ; pᵢⱼ the share of targets that the first assessor read
+ * as category i and the second as j, pᵢ₊ and p₊ⱼ the two margins, wᵢⱼ the agreement weights on the scale's scores.
+ *
+ * Undefined (`NaN` with a note) when both assessors used one and the same category throughout (pₑ = 1), or no target
+ * has both readings. Missing values: a target enters when both have read it; the others are counted as `excluded`.
+ *
+ * `details`: observedAgreement pₒ, expectedAgreement pₑ, greatestAttainable (κ at these margins; `NaN` for own weights),
+ * nullStandardError (Fleiss, Cohen, Everitt, for κ = 0), largestShare of one category, and at two categories
+ * prevalenceIndex (p₁₁ − p₂₂) and biasIndex (p₁₂ − p₂₁).
+ *
+ * @param ratings two assessors (or name two in `assessors`).
+ * @throws InputError `two-assessors-needed`, `unknown-assessor`, `unknown-choice`, `bad-weights`, `level-not-suited`, `bad-option`.
+ * @example cohenKappa(ratingsOfTable([[40, 9], [6, 45]], { categories: ['no', 'yes'] })).value // 0.6994
+ * Source: Cohen J. Psychol Bull 1968;70:213–220, doi:10.1037/h0026256; errors: Fleiss JL, Cohen J, Everitt BS. Psychol Bull
+ * 1969;72:323–327, doi:10.1037/h0028106; indices: Byrt T, Bishop J, Carlin JB. J Clin Epidemiol 1993;46:423–429,
+ * doi:10.1016/0895-4356(93)90018-V.
+ */
+export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): Estimate {
+  const pair = twoAssessorsOf(ratings, options.assessors, 'cohenKappa');
+  const weightsAsked = options.weights ?? 'identity';
+  const weights = agreementWeights(pair, weightsAsked);
+  const coefficient = kappaCoefficient(pair, weights, weightsAsked);
+  return coefficientEstimate(pair, coefficient, options, {
+    options: { weights: weightsAsked },
+    ratings: 2 * countBoth(pair),
+    details: (totals) => kappaDetails(pair, weights, weightsAsked, totals),
+    notes: (value) => [...undefinedNote(value, coefficient.name), ...alikeNote(pair), ...emptyDiagonalNote(pair)],
+  });
+}
+
+/** Sums: agreement Σw, then q counts of the first margin, then q of the second. */
+export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked: Weights): Coefficient {
+  const size = ratings.categories.length;
+  const first = 1;
+  const second = 1 + size;
+  const { codes } = ratings;
+  const expectedSum = (sums: Float64Array): number => {
+    let sum = 0;
+    for (let i = 0; i < size; i++) {
+      const row = sums[first + i]!;
+      if (row === 0) continue;
+      let inner = 0;
+      for (let j = 0; j < size; j++) inner += weights[i * size + j]! * sums[second + j]!;
+      sum += row * inner;
+    }
+    return sum;
+  };
+  const count = (sums: Float64Array): number => {
+    let n = 0;
+    for (let i = 0; i < size; i++) n += sums[first + i]!;
+    return n;
+  };
+  return {
+    name: asked === 'identity' ? 'Cohen kappa' : `Cohen kappa, ${weightsName(asked)} weights`,
+    cells: 1 + 2 * size,
+    scale: 'fisher',
+    bootstrapForm: 'equal-tailed',
+    asymptotic: 'normal, divisor n',
+    asymptoticSource: 'Fleiss, Cohen, Everitt 1969',
+    add(target, sums, at) {
+      const a = codes[2 * target]!;
+      const b = codes[2 * target + 1]!;
+      if (a < 0 || b < 0) return false;
+      sums[at]! += weights[a * size + b]!;
+      sums[at + first + a]!++;
+      sums[at + second + b]!++;
+      return true;
+    },
+    value(sums) {
+      const n = count(sums);
+      const expected = expectedSum(sums);
+      const room = n * n - expected;
+      return room > 1e-12 * n * n ? (n * sums[0]! - expected) / room : Number.NaN;
+    },
+    gradient(sums) {
+      // κ = 1 − n(n − A)/(n² − E): A = Σw, E = Σ wᵢⱼ rᵢ cⱼ, n = Σ r.
+      const n = count(sums);
+      const room = n * n - expectedSum(sums);
+      const gap = n * (n - sums[0]!);
+      const gradient = new Float64Array(1 + 2 * size);
+      gradient[0] = n / room;
+      for (let i = 0; i < size; i++) {
+        let byRow = 0;
+        let byColumn = 0;
+        for (let j = 0; j < size; j++) {
+          byRow += weights[i * size + j]! * sums[second + j]!;
+          byColumn += weights[j * size + i]! * sums[first + j]!;
+        }
+        gradient[first + i] = -(2 * n - sums[0]!) / room + (gap * (2 * n - byRow)) / (room * room);
+        gradient[second + i] = -(gap * byColumn) / (room * room);
+      }
+      return gradient;
+    },
+  };
+}
+
+function kappaDetails(
+  ratings: Ratings,
+  weights: Float64Array,
+  asked: Weights,
+  totals: Float64Array,
+): Readonly<Record<string, number>> {
+  const size = ratings.categories.length;
+  const table = crossTable(ratings).counts;
+  const rows = totals.subarray(1, 1 + size);
+  const columns = totals.subarray(1 + size);
+  const n = rows.reduce((sum, count) => sum + count, 0);
+  const observed = totals[0]! / n;
+  let expected = 0;
+  for (let i = 0; i < size; i++)
+    for (let j = 0; j < size; j++) expected += (weights[i * size + j]! * rows[i]! * columns[j]!) / (n * n);
+  const twoByTwo =
+    size === 2
+      ? {
+          prevalenceIndex: (table[0]![0]! - table[1]![1]!) / n,
+          biasIndex: (table[0]![1]! - table[1]![0]!) / n,
+        }
+      : {};
+  return {
+    observedAgreement: observed,
+    expectedAgreement: expected,
+    greatestAttainable: greatestKappa(rows, columns, weights, asked, expected),
+    nullStandardError: nullStandardError(rows, columns, weights, expected, n),
+    largestShare: commonestCategory(ratings).share,
+    ...twoByTwo,
+  };
+}
+
+/**
+ * Kappa with the same margins and the most agreement they allow. Unweighted: Σ min(pᵢ₊, p₊ᵢ). Linear, quadratic and other
+ * weights that fall off with distance in a concave-agreement (Monge) way: readings paired in rank order. Own weights: not given.
+ */
+function greatestKappa(
+  rows: Float64Array,
+  columns: Float64Array,
+  weights: Float64Array,
+  asked: Weights,
+  expected: number,
+): number {
+  const size = rows.length;
+  const n = rows.reduce((sum, count) => sum + count, 0);
+  let most = 0;
+  if (asked === 'identity') {
+    for (let i = 0; i < size; i++) most += Math.min(rows[i]!, columns[i]!);
+  } else if (asked === 'linear' || asked === 'quadratic' || asked === 'ordinal') {
+    const row = rows.slice();
+    const column = columns.slice();
+    for (let i = 0, j = 0; i < size && j < size; ) {
+      const moved = Math.min(row[i]!, column[j]!);
+      most += moved * weights[i * size + j]!;
+      row[i]! -= moved;
+      column[j]! -= moved;
+      if (row[i] === 0) i++;
+      else j++;
+    }
+  } else return Number.NaN;
+  return (most / n - expected) / (1 - expected);
+}
+
+/** Standard error of kappa if it were 0 (Fleiss, Cohen, Everitt 1969, formula for the null case). */
+function nullStandardError(
+  rows: Float64Array,
+  columns: Float64Array,
+  weights: Float64Array,
+  expected: number,
+  n: number,
+): number {
+  const size = rows.length;
+  const rowMean = new Float64Array(size);
+  const columnMean = new Float64Array(size);
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < size; j++) {
+      rowMean[i]! += (weights[i * size + j]! * columns[j]!) / n;
+      columnMean[i]! += (weights[j * size + i]! * rows[j]!) / n;
+    }
+  }
+  let sum = 0;
+  for (let i = 0; i < size; i++)
+    for (let j = 0; j < size; j++)
+      sum += ((rows[i]! * columns[j]!) / (n * n)) * (weights[i * size + j]! - rowMean[i]! - columnMean[j]!) ** 2;
+  return Math.sqrt((sum - expected * expected) / n) / (1 - expected);
+}
+
+function countBoth(ratings: Ratings): number {
+  let both = 0;
+  for (let target = 0; target < ratings.targets; target++)
+    if (ratings.codes[2 * target]! >= 0 && ratings.codes[2 * target + 1]! >= 0) both++;
+  return both;
+}
+
+function emptyDiagonalNote(ratings: Ratings): Note[] {
+  const { counts } = crossTable(ratings);
+  const never = ratings.categories.filter((_, code) => {
+    const used = counts[code]!.some((count) => count > 0) || counts.some((row) => row[code]! > 0);
+    return used && counts[code]![code] === 0;
+  });
+  if (never.length === 0) return [];
+  const words = never.map((category) => `"${category.words}"`).join(', ');
+  return [caution('never-agreed', `The two never agreed on ${words}.`)];
+}

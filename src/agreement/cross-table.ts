@@ -1,0 +1,48 @@
+import type { RatingCategory, Ratings } from '../ratings/ratings.js';
+import { twoAssessorsOf } from './two-assessors.js';
+
+/** Who read what: counts[i][j] targets that the first assessor read as category i and the second as j. */
+export interface CrossTable {
+  readonly kind: 'cross-table';
+  readonly assessors: readonly [string, string];
+  readonly categories: readonly RatingCategory[];
+  readonly counts: readonly (readonly number[])[];
+  readonly targets: number;
+  readonly clusters: number;
+  readonly excluded: number;
+}
+
+/**
+ * The cross-table of two assessors on the targets that both have read.
+ *
+ * @param ratings two assessors, or name two in `assessors`.
+ * @throws InputError `two-assessors-needed`, `unknown-assessor`.
+ * @example crossTable(ratingsOf([[1, 1], [1, 2], [2, 2]])).counts // [[1, 1], [0, 1]]
+ */
+export function crossTable(
+  ratings: Ratings,
+  options: { readonly assessors?: readonly [string, string] } = {},
+): CrossTable {
+  const pair = twoAssessorsOf(ratings, options.assessors, 'crossTable');
+  const size = pair.categories.length;
+  const counts = Array.from({ length: size }, () => new Array<number>(size).fill(0));
+  const patients = new Set<number>();
+  let targets = 0;
+  for (let target = 0; target < pair.targets; target++) {
+    const a = pair.codes[2 * target]!;
+    const b = pair.codes[2 * target + 1]!;
+    if (a < 0 || b < 0) continue;
+    counts[a]![b]!++;
+    patients.add(pair.clusterOf[target]!);
+    targets++;
+  }
+  return {
+    kind: 'cross-table',
+    assessors: [pair.assessors[0]!, pair.assessors[1]!],
+    categories: pair.categories,
+    counts,
+    targets,
+    clusters: patients.size,
+    excluded: pair.targets - targets,
+  };
+}

@@ -1,0 +1,304 @@
+import type { Ratings } from '../ratings/ratings.js';
+import { normal, studentT } from '../shared/distributions.js';
+import type { Interval } from '../shared/estimate.js';
+import { caution, information, type Note } from '../shared/note.js';
+import type { CheckedIntervalOptions } from '../shared/options.js';
+import { seededRandom } from '../shared/random.js';
+import type { ClusterSums, Coefficient } from './coefficient.js';
+
+/** A standard error with the interval that was made from it. */
+export interface IntervalResult {
+  readonly standardError: number;
+  readonly interval: Interval;
+  readonly notes: readonly Note[];
+}
+
+/** Replicates are drawn in blocks of this size, each from its own random stream, so blocks can be shared out. */
+const BLOCK = 250;
+
+/**
+ * Delta-method standard error with each target on its own: √Σₜ (g · xₜ)², g the gradient of the
+ * coefficient and xₜ a target's sums; with divisor n − 1 times √(n / (n − 1)). For two assessors and
+ * kappa this is the error of Fleiss, Cohen and Everitt (1969). It takes targets as independent.
+ */
+export function asymptoticInterval(
+  coefficient: Coefficient,
+  ratings: Ratings,
+  sums: ClusterSums,
+  options: CheckedIntervalOptions,
+): IntervalResult {
+  const value = coefficient.value(sums.totals);
+  const { targets } = sums;
+  const usesT = coefficient.asymptotic === 't, divisor n − 1';
+  const gradient = coefficient.gradient(sums.totals);
+  const share = new Float64Array(coefficient.cells);
+  let squares = 0;
+  for (let target = 0; target < ratings.targets; target++) {
+    share.fill(0);
+    if (!coefficient.add(target, share, 0)) continue;
+    squares += dot(gradient, share, 0) ** 2;
+  }
+  const standardError = zeroIfRounding(Math.sqrt((usesT ? targets / (targets - 1) : 1) * squares));
+  const upperTail = 1 - (1 - options.confidenceLevel) / 2;
+  const quantile = usesT ? studentT.quantile(upperTail, targets - 1) : normal.quantile(upperTail);
+  const method = `asymptotic, targets taken as independent (${coefficient.asymptoticSource})`;
+  if (!(standardError > 0)) return undefinedInterval(standardError, options.confidenceLevel, method, value);
+  return {
+    standardError,
+    interval: {
+      lower: value - quantile * standardError,
+      upper: value + quantile * standardError,
+      level: options.confidenceLevel,
+      method,
+    },
+    notes: [],
+  };
+}
+
+/**
+ * Delta-method standard error with patients as the units: √(K/(K − 1) · Σₖ (g · xₖ)²), K patients.
+ * Source for kappa: Yang Z, Zhou M. Stat Med 2014;33:2612–2633.
+ */
+export function linearizedClusterError(coefficient: Coefficient, sums: ClusterSums): number {
+  const gradient = coefficient.gradient(sums.totals);
+  let squares = 0;
+  for (let cluster = 0; cluster < sums.clusters; cluster++)
+    squares += dot(gradient, sums.perCluster, cluster * sums.cells) ** 2;
+  return Math.sqrt((sums.clusters / (sums.clusters - 1)) * squares);
+}
+
+/**
+ * Patient-jackknife standard error and t interval on the coefficient's scale.
+ *
+ * SE² = (K − 1)/K · Σₖ (θ₍₋ₖ₎ − θ̄)², θ₍₋ₖ₎ the coefficient without patient k, θ̄ their mean. Degrees of
+ * freedom by Satterthwaite: 2(K − 1)/(κ − 1), κ the kurtosis of the leave-one-out values, at most K − 1.
+ * Undefined below two patients, or where leaving one patient out leaves the coefficient undefined.
+ */
+export function clusterRobustInterval(
+  coefficient: Coefficient,
+  sums: ClusterSums,
+  options: CheckedIntervalOptions,
+): IntervalResult {
+  const value = coefficient.value(sums.totals);
+  const { standardError, kurtosis } = jackknife(coefficient, sums);
+  const most = sums.clusters - 1;
+  const degrees = Math.max(1, Math.min(most, kurtosis > 1 ? (2 * most) / (kurtosis - 1) : most));
+  const method = `patient jackknife, t with ${degrees.toFixed(1)} degrees of freedom${scaleWords(coefficient)}`;
+  if (!(standardError > 0) || !Number.isFinite(transform(coefficient, value)))
+    return undefinedInterval(standardError, options.confidenceLevel, method, value);
+  const quantile = studentT.quantile(1 - (1 - options.confidenceLevel) / 2, degrees);
+  return {
+    standardError,
+    interval: {
+      ...backFrom(coefficient, value, standardError, quantile, quantile),
+      level: options.confidenceLevel,
+      method,
+    },
+    notes: [],
+  };
+}
+
+/**
+ * Studentized patient bootstrap on the coefficient's scale with the jackknife error inside and outside.
+ *
+ * Patients are drawn with replacement; each replicate gives t* = (h(θ*) − h(θ)) / (h′(θ*) · SE*), SE* the
+ * replicate's own patient-jackknife error and h the scale; the quantiles of t* are then applied to the
+ * data's own jackknife error. The symmetric form uses the quantile of |t*|. These assessors are taken as
+ * they are: the interval says nothing about other assessors.
+ * A replicate where every reading agrees counts as an infinite t*; one where the coefficient is undefined
+ * is left out and counted in a note. Source: Efron B, Tibshirani R. An Introduction to the Bootstrap, 1993, ch. 12.5
+ * (from memory); the choice among forms is the calibration page's.
+ */
+export function bootstrapInterval(
+  coefficient: Coefficient,
+  sums: ClusterSums,
+  options: CheckedIntervalOptions,
+): IntervalResult {
+  const value = coefficient.value(sums.totals);
+  const { standardError } = jackknife(coefficient, sums);
+  const form = coefficient.bootstrapForm;
+  const method = `studentized patient bootstrap, ${form}${scaleWords(coefficient)}, ${options.replicates} replicates, seed ${options.seed}`;
+  if (!(standardError > 0) || !Number.isFinite(transform(coefficient, value)))
+    return undefinedInterval(standardError, options.confidenceLevel, method, value);
+
+  const studentized = replicateStatistics(coefficient, sums, options, value);
+  const undefinedCount = options.replicates - studentized.length;
+  const tail = (1 - options.confidenceLevel) / 2;
+  let below: number;
+  let above: number;
+  if (form === 'symmetric') {
+    const absolute = studentized.map(Math.abs).sort();
+    below = above = quantileOf(absolute, options.confidenceLevel);
+  } else {
+    studentized.sort();
+    below = quantileOf(studentized, 1 - tail);
+    above = -quantileOf(studentized, tail);
+  }
+  const usable = Number.isFinite(below) && Number.isFinite(above) && undefinedCount < options.replicates / 2;
+  if (!usable) {
+    const fallback = clusterRobustInterval(coefficient, sums, options);
+    return {
+      ...fallback,
+      notes: [
+        ...fallback.notes,
+        caution(
+          'bootstrap-not-usable',
+          'Too many bootstrap samples show perfect agreement or leave the coefficient undefined; the patient-jackknife interval is given instead.',
+        ),
+      ],
+    };
+  }
+  return {
+    standardError,
+    interval: { ...backFrom(coefficient, value, standardError, below, above), level: options.confidenceLevel, method },
+    notes:
+      undefinedCount === 0
+        ? []
+        : [
+            information(
+              'undefined-replicates',
+              `${undefinedCount} of ${options.replicates} bootstrap samples left the coefficient undefined and were left out.`,
+            ),
+          ],
+  };
+}
+
+/** Studentized statistics of the replicates in which the coefficient is defined, in the order drawn. */
+function replicateStatistics(
+  coefficient: Coefficient,
+  sums: ClusterSums,
+  options: CheckedIntervalOptions,
+  value: number,
+): Float64Array {
+  const { clusters, cells, perCluster } = sums;
+  const center = transform(coefficient, value);
+  const drawn = new Int32Array(clusters);
+  const totals = new Float64Array(cells);
+  const without = new Float64Array(cells);
+  const result = new Float64Array(options.replicates);
+  let kept = 0;
+  let random = seededRandom(options.seed, 0);
+  for (let replicate = 0; replicate < options.replicates; replicate++) {
+    if (replicate % BLOCK === 0) random = seededRandom(options.seed, replicate / BLOCK);
+    drawn.fill(0);
+    for (let i = 0; i < clusters; i++) drawn[random.below(clusters)]!++;
+    totals.fill(0);
+    for (let cluster = 0; cluster < clusters; cluster++) {
+      const times = drawn[cluster]!;
+      if (times === 0) continue;
+      const at = cluster * cells;
+      for (let cell = 0; cell < cells; cell++) totals[cell]! += times * perCluster[at + cell]!;
+    }
+    const theta = coefficient.value(totals);
+    if (Number.isNaN(theta)) continue;
+    let mean = 0;
+    let squares = 0;
+    let weight = 0;
+    for (let cluster = 0; cluster < clusters; cluster++) {
+      const times = drawn[cluster]!;
+      if (times === 0) continue;
+      const at = cluster * cells;
+      for (let cell = 0; cell < cells; cell++) without[cell] = totals[cell]! - perCluster[at + cell]!;
+      const delta = coefficient.value(without) - mean;
+      weight += times;
+      mean += (times * delta) / weight;
+      squares += times * delta * delta * (1 - times / weight);
+    }
+    const error = Math.sqrt(((clusters - 1) / clusters) * squares);
+    const distance = transform(coefficient, theta) - center;
+    const t = Number.isFinite(distance)
+      ? distance / (slope(coefficient, theta) * error)
+      : Math.sign(distance) * Number.POSITIVE_INFINITY;
+    if (!Number.isNaN(t)) result[kept++] = t;
+  }
+  return result.slice(0, kept);
+}
+
+/** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */
+function jackknife(coefficient: Coefficient, sums: ClusterSums): { standardError: number; kurtosis: number } {
+  const { clusters, cells, perCluster, totals } = sums;
+  if (clusters < 2) return { standardError: Number.NaN, kurtosis: Number.NaN };
+  const values = new Float64Array(clusters);
+  const without = new Float64Array(cells);
+  for (let cluster = 0; cluster < clusters; cluster++) {
+    for (let cell = 0; cell < cells; cell++) without[cell] = totals[cell]! - perCluster[cluster * cells + cell]!;
+    values[cluster] = coefficient.value(without);
+  }
+  let mean = 0;
+  for (const value of values) mean += value / clusters;
+  let second = 0;
+  let fourth = 0;
+  for (const value of values) {
+    const square = (value - mean) ** 2;
+    second += square;
+    fourth += square * square;
+  }
+  return {
+    standardError: zeroIfRounding(Math.sqrt(((clusters - 1) / clusters) * second)),
+    kurtosis: (clusters * fourth) / (second * second),
+  };
+}
+
+/** An error that is only the rounding of sums is no error: nothing varied. */
+function zeroIfRounding(error: number): number {
+  return error < 1e-12 ? 0 : error;
+}
+
+function dot(gradient: Float64Array, sums: Float64Array, at: number): number {
+  let total = 0;
+  for (let cell = 0; cell < gradient.length; cell++) total += gradient[cell]! * sums[at + cell]!;
+  return total;
+}
+
+/** Fisher's z or half the logit; both are artanh, of the value and of 2p − 1. */
+function transform(coefficient: Coefficient, value: number): number {
+  if (coefficient.scale === 'plain') return value;
+  return Math.atanh(coefficient.scale === 'fisher' ? value : 2 * value - 1);
+}
+
+function slope(coefficient: Coefficient, value: number): number {
+  if (coefficient.scale === 'plain') return 1;
+  return coefficient.scale === 'fisher' ? 1 / (1 - value * value) : 1 / (2 * value * (1 - value));
+}
+
+function backFrom(
+  coefficient: Coefficient,
+  value: number,
+  standardError: number,
+  below: number,
+  above: number,
+): { lower: number; upper: number } {
+  const center = transform(coefficient, value);
+  const step = slope(coefficient, value) * standardError;
+  const back = (z: number): number =>
+    coefficient.scale === 'plain' ? z : coefficient.scale === 'fisher' ? Math.tanh(z) : (1 + Math.tanh(z)) / 2;
+  return { lower: back(center - below * step), upper: back(center + above * step) };
+}
+
+function scaleWords(coefficient: Coefficient): string {
+  return { fisher: ', Fisher scale', logit: ', logit scale', plain: '' }[coefficient.scale];
+}
+
+/** Linear interpolation between order statistics at rank (n + 1)p, the usual rule for bootstrap quantiles. */
+function quantileOf(sorted: Float64Array, p: number): number {
+  const rank = (sorted.length + 1) * p - 1;
+  const low = Math.max(0, Math.min(sorted.length - 1, Math.floor(rank)));
+  const high = Math.min(sorted.length - 1, low + 1);
+  const share = Math.max(0, Math.min(1, rank - low));
+  if (share === 0 || sorted[low] === sorted[high]) return sorted[low] ?? Number.NaN;
+  return sorted[low]! + share * (sorted[high]! - sorted[low]!);
+}
+
+function undefinedInterval(standardError: number, level: number, method: string, value: number): IntervalResult {
+  const why = Number.isNaN(value)
+    ? []
+    : Math.abs(value) === 1 || standardError === 0
+      ? [
+          caution(
+            'no-variation',
+            'All patients give the same value, so nothing varies from which an interval could be made.',
+          ),
+        ]
+      : [caution('no-interval', 'There are too few patients for an interval.')];
+  return { standardError, interval: { lower: Number.NaN, upper: Number.NaN, level, method }, notes: why };
+}

@@ -1,0 +1,68 @@
+import type { Ratings } from '../ratings/ratings.js';
+import { caution, information, type Note } from '../shared/note.js';
+
+/** Patients needed to carry a category other than the commonest before an interval is trusted; from coverage simulations. */
+const MINORITY_PATIENTS = 10;
+
+/** A caution when fewer than ten patients carry any reading other than the commonest category. */
+export function fewMinorityPatients(ratings: Ratings): Note[] {
+  const commonest = commonestCategory(ratings).code;
+  if (ratings.categories.length > 12) return [];
+  const carries = new Uint8Array(ratings.clusters);
+  for (let target = 0; target < ratings.targets; target++) {
+    for (let column = 0; column < ratings.columns; column++) {
+      const code = ratings.codes[target * ratings.columns + column]!;
+      if (code >= 0 && code !== commonest) carries[ratings.clusterOf[target]!] = 1;
+    }
+  }
+  let patients = 0;
+  for (const carrier of carries) patients += carrier;
+  if (patients >= MINORITY_PATIENTS) return [];
+  return [
+    caution(
+      'few-minority-patients',
+      `Only ${patients} patients carry a reading other than "${ratings.categories[commonest]?.words ?? ''}"; the interval may be too narrow.`,
+    ),
+  ];
+}
+
+/** The category most readings fall in, and its share of the readings. */
+export function commonestCategory(ratings: Ratings): { code: number; share: number } {
+  const counts = new Float64Array(ratings.categories.length);
+  let readings = 0;
+  for (let at = 0; at < ratings.codes.length; at++) {
+    const code = ratings.codes[at]!;
+    if (code < 0) continue;
+    counts[code]!++;
+    readings++;
+  }
+  let code = 0;
+  for (let category = 1; category < counts.length; category++) if (counts[category]! > counts[code]!) code = category;
+  return { code, share: readings === 0 ? Number.NaN : counts[code]! / readings };
+}
+
+/** Above this share of one category a chance-corrected coefficient says little: prevalence index .6 at two categories. */
+const ALIKE = 0.8;
+
+/** "Nearly all readings are alike", where a chance-corrected coefficient can be low although assessors agree. */
+export function alikeNote(ratings: Ratings): Note[] {
+  const { code, share } = commonestCategory(ratings);
+  if (!(share > ALIKE) || share === 1) return [];
+  return [
+    caution(
+      'nearly-all-alike',
+      `Nearly all readings are alike (${Math.round(100 * share)} % are "${ratings.categories[code]!.words}"): a coefficient corrected for chance says little here; read the specific agreement of the other categories.`,
+    ),
+  ];
+}
+
+/** Why a coefficient corrected for chance is not defined: one category only, or no target read twice. */
+export function undefinedNote(value: number, statistic: string): Note[] {
+  if (!Number.isNaN(value)) return [];
+  return [
+    information(
+      'not-defined',
+      `${statistic} is not defined: all readings that could be compared are of one category, or there are none.`,
+    ),
+  ];
+}
