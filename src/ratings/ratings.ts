@@ -46,8 +46,8 @@ export interface RatingsFields {
   readonly clustersKnown: boolean;
   readonly repeats?: readonly RepeatReading[];
   readonly subject?: RatingsSubject;
-  /** The limb-site of each target in words ("left-leg dorsalis-pedis"), where it is known. */
-  readonly targetSites?: readonly string[];
+  /** What is known of each target, by name: `site`, `limb`, `side`, `unit`, `phase`, `round`, `period` (only those recorded). */
+  readonly attributes?: Readonly<Record<string, readonly string[]>>;
   readonly notes?: readonly Note[];
 }
 
@@ -72,7 +72,8 @@ export class Ratings {
   readonly clustersKnown: boolean;
   readonly repeats: readonly RepeatReading[];
   readonly subject: RatingsSubject | undefined;
-  readonly targetSites: readonly string[] | undefined;
+  /** What is known of each target, by name; see `groups` and `ofGroup`. */
+  readonly attributes: Readonly<Record<string, readonly string[]>>;
   readonly notes: readonly Note[];
 
   constructor(fields: RatingsFields) {
@@ -88,7 +89,7 @@ export class Ratings {
     this.clustersKnown = fields.clustersKnown;
     this.repeats = Object.freeze([...(fields.repeats ?? [])]);
     this.subject = fields.subject;
-    this.targetSites = fields.targetSites;
+    this.attributes = Object.freeze({ ...(fields.attributes ?? {}) });
     this.notes = Object.freeze([...(fields.notes ?? [])]);
     Object.freeze(this);
   }
@@ -164,8 +165,25 @@ export class Ratings {
       repeats: this.repeats
         .filter((repeat) => newTarget.has(repeat.target))
         .map((repeat) => ({ ...repeat, target: newTarget.get(repeat.target)! })),
-      ...(this.targetSites === undefined ? {} : { targetSites: kept.map((target) => this.targetSites![target]!) }),
+      attributes: pickTargets(this.attributes, kept),
     });
+  }
+
+  /** The different values of an attribute of the targets, in order of appearance; empty where it was not recorded. */
+  groups(attribute: string): readonly string[] {
+    return [...new Set(this.attributes[attribute] ?? [])];
+  }
+
+  /** Only the targets with this value of an attribute: `ratings.ofGroup('site', 'popliteal')`. */
+  ofGroup(attribute: string, value: string): Ratings {
+    const values = this.attributes[attribute];
+    if (values === undefined)
+      throw refuse(
+        'unknown-attribute',
+        ['attribute'],
+        `"${attribute}" is not recorded for these readings; there are ${Object.keys(this.attributes).join(', ') || 'none'}.`,
+      );
+    return this.ofTargets((target) => values[target] === value);
   }
 
   /**
@@ -197,9 +215,12 @@ export class Ratings {
       if (!newCluster.has(cluster)) newCluster.set(cluster, newCluster.size);
       clusterOf[at] = newCluster.get(cluster)!;
     });
-    const { targetSites: _unused, ...fields } = this.fields();
     return new Ratings({
-      ...fields,
+      ...this.fields(),
+      attributes: pickTargets(
+        this.attributes,
+        pairs.map((repeat) => repeat.target),
+      ),
       assessors: ['first', 'again'],
       columns: 2,
       targets: pairs.length,
@@ -239,7 +260,16 @@ export class Ratings {
       repeats: this.repeats,
       notes: this.notes,
       ...(this.subject === undefined ? {} : { subject: this.subject }),
-      ...(this.targetSites === undefined ? {} : { targetSites: this.targetSites }),
+      attributes: this.attributes,
     };
   }
+}
+
+function pickTargets(
+  attributes: Readonly<Record<string, readonly string[]>>,
+  targets: readonly number[],
+): Record<string, readonly string[]> {
+  return Object.fromEntries(
+    Object.entries(attributes).map(([name, values]) => [name, targets.map((target) => values[target]!)]),
+  );
 }
