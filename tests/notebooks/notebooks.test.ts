@@ -1,0 +1,140 @@
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import {
+  executeNotebooks,
+  type NotebookOutcome,
+  outsideReferences,
+  projectNotebooks,
+  resultOf,
+} from '../../.config/execute-notebooks.mjs';
+import { buildLibrary, findPython } from '../../.config/set-up.mjs';
+import { codeCell, notebookOf } from '../support/notebook.ts';
+import { available } from '../support/optional.ts';
+
+const python = findPython();
+const hasJupyter = available('Jupyter', python !== undefined, 'Run npm test once; it installs it or says how.');
+const folder = mkdtempSync(join(tmpdir(), 'limb-perfusion-notebooks-'));
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const MINUTES = 60_000;
+
+describe.runIf(hasJupyter)('in the real kernel', () => {
+  const notebooks = projectNotebooks();
+  const pages = join(folder, 'pages');
+  const outcomes = new Map<string, NotebookOutcome>();
+
+  beforeAll(async () => {
+    buildLibrary();
+    const done = await executeNotebooks(notebooks, python ?? '', pages);
+    for (const outcome of done) outcomes.set(outcome.name, outcome);
+  }, 20 * MINUTES);
+
+  it('there are notebooks', () => {
+    expect(notebooks.length).toBeGreaterThan(0);
+  });
+
+  describe.each(notebooks.map((path) => basename(path, '.ipynb')))('%s', (name) => {
+    it('runs from top to bottom', () => {
+      expect(outcomes.get(name)?.failure).toBeUndefined();
+    });
+
+    it('says its result in one line', () => {
+      expect(outcomes.get(name)?.result).toMatch(/\.$/);
+    });
+
+    it('gives a page that needs nothing outside itself and holds no two things by one name', () => {
+      const html = readFileSync(join(pages, `${name}.html`), 'utf8');
+      expect(outsideReferences(html)).toEqual([]);
+      expect(repeatedIds(html)).toEqual([]);
+    });
+
+    it('writes no error and no warning beside its results', () => {
+      const executed = JSON.parse(readFileSync(join(pages, `${name}.ipynb`), 'utf8'));
+      const errors = executed.cells.flatMap((cell: { outputs?: { name?: string; text?: string }[] }) =>
+        (cell.outputs ?? []).filter((output) => output.name === 'stderr').map((output) => output.text),
+      );
+      expect(errors).toEqual([]);
+    });
+  });
+});
+
+describe.runIf(hasJupyter)('a notebook that fails', () => {
+  const planted = {
+    throws: ["console.log('Result: never read.');", "throw new Error('the planted error');"],
+    'does not type-check': ["const grade: number = 'two';"],
+    'forgets to await': ["(async () => { throw new Error('the planted late error'); })();"],
+    'links outside': ["import { display } from 'tslab';", 'display.html(\'<img src="https://example.org/x.png">\');'],
+  };
+  const outcomes = new Map<string, NotebookOutcome>();
+
+  beforeAll(async () => {
+    const sources = join(folder, 'planted');
+    mkdirSync(sources);
+    const paths = Object.entries(planted).map(([name, cells]) => {
+      const path = join(sources, `${name}.ipynb`);
+      writeFileSync(path, JSON.stringify(notebookOf(cells.map(codeCell))));
+      return path;
+    });
+    for (const outcome of await executeNotebooks(paths, python ?? '', join(folder, 'planted-pages'))) {
+      outcomes.set(outcome.name, outcome);
+    }
+  }, 5 * MINUTES);
+
+  it('names the cell and its error', () => {
+    expect(outcomes.get('throws')?.failure).toMatch(/^Cell 2 failed:.*the planted error/s);
+  });
+
+  it('names the type error', () => {
+    expect(outcomes.get('does not type-check')?.failure).toMatch(/^Cell 1 failed:.*not assignable to type 'number'/s);
+  });
+
+  it('names the error of a call that no cell awaits', () => {
+    expect(outcomes.get('forgets to await')?.failure).toContain('the planted late error');
+  });
+
+  it('names the address outside the page', () => {
+    expect(outcomes.get('links outside')?.failure).toContain('https://example.org/x.png');
+  });
+});
+
+describe('the addresses that leave a page', () => {
+  it.each([
+    ['<script src="https://example.org/x.js"></script>', 'https://example.org/x.js'],
+    ["<img alt='a > b' src='picture.png'>", 'picture.png'],
+    ['<link rel=stylesheet href=//example.org/x.css>', '//example.org/x.css'],
+    ['<use xlink:href="other.svg#part"/>', 'other.svg#part'],
+    ['<a href="file:///x">x</a>', 'file:///x'],
+    ['<style>@import "x.css";</style>', 'x.css'],
+    ['<p style="background: url(x.png)">', 'x.png'],
+  ])('are found in %s', (html, address) => {
+    expect(outsideReferences(html)).toEqual([address]);
+  });
+
+  it('are none where data stand in place or a link stays within the page', () => {
+    const html = '<a href="#top">x</a><img src="data:image/png;base64,AA"><g clip-path="url(#clip1)"></g>';
+    expect(outsideReferences(html)).toEqual([]);
+  });
+});
+
+describe('the result line of a notebook', () => {
+  it('is the last line of output that starts with "Result:"', () => {
+    const cells = [
+      { outputs: [{ text: ['Result: the first.\n', 'more\n'] }] },
+      { outputs: [{ data: { 'text/plain': 'Result: the second.' } }, { text: 'No Result: here' }] },
+      {},
+    ];
+    expect(resultOf({ cells })).toBe('the second.');
+  });
+
+  it('is missing where there is none', () => {
+    expect(resultOf({ cells: [{ outputs: [{ text: 'kappa 0.7' }] }] })).toBeUndefined();
+  });
+});
+
+/** Names that occur twice: a picture that refers to one would take the part of another picture. */
+function repeatedIds(html: string): string[] {
+  const ids = [...html.matchAll(/<[^>]*\sid="([^"]+)"/g)].map((match) => match[1] ?? '');
+  return ids.filter((id, index) => ids.indexOf(id) !== index);
+}
