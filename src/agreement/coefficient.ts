@@ -19,8 +19,8 @@ export interface Coefficient {
   value(sums: Float64Array): number;
   /** Derivatives of `value` by each sum: the linearization behind the asymptotic error. */
   gradient(sums: Float64Array): Float64Array;
-  /** The scale on which intervals are made: Fisher's z for −1 … 1, the logit for 0 … 1, or the plain value. */
-  readonly scale: 'fisher' | 'logit' | 'plain';
+  /** The scale on which intervals are made: Fisher's z for −1 … 1, logit for 0 … 1, log for positive sizes, or the plain value. */
+  readonly scale: 'fisher' | 'logit' | 'log' | 'plain';
   /** `'symmetric'` where the coefficient crowds near 1 (evidence: coverage simulations in `tests/calibration`). */
   readonly bootstrapForm: 'equal-tailed' | 'symmetric';
   /** Divisor and quantile of the asymptotic error; see `asymptoticInterval`. */

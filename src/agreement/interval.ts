@@ -250,15 +250,30 @@ function dot(gradient: Float64Array, sums: Float64Array, at: number): number {
   return total;
 }
 
-/** Fisher's z or half the logit; both are artanh, of the value and of 2p − 1. */
+/** Each scale as a function, its derivative and its inverse. Half the logit is used: artanh of 2p − 1. */
+const SCALES = {
+  fisher: {
+    to: Math.atanh,
+    slope: (value: number) => 1 / (1 - value * value),
+    back: Math.tanh,
+    words: ', Fisher scale',
+  },
+  logit: {
+    to: (value: number) => Math.atanh(2 * value - 1),
+    slope: (value: number) => 1 / (2 * value * (1 - value)),
+    back: (z: number) => (1 + Math.tanh(z)) / 2,
+    words: ', logit scale',
+  },
+  log: { to: Math.log, slope: (value: number) => 1 / value, back: Math.exp, words: ', log scale' },
+  plain: { to: (value: number) => value, slope: () => 1, back: (z: number) => z, words: '' },
+} as const;
+
 function transform(coefficient: Coefficient, value: number): number {
-  if (coefficient.scale === 'plain') return value;
-  return Math.atanh(coefficient.scale === 'fisher' ? value : 2 * value - 1);
+  return SCALES[coefficient.scale].to(value);
 }
 
 function slope(coefficient: Coefficient, value: number): number {
-  if (coefficient.scale === 'plain') return 1;
-  return coefficient.scale === 'fisher' ? 1 / (1 - value * value) : 1 / (2 * value * (1 - value));
+  return SCALES[coefficient.scale].slope(value);
 }
 
 function backFrom(
@@ -268,15 +283,13 @@ function backFrom(
   below: number,
   above: number,
 ): { lower: number; upper: number } {
-  const center = transform(coefficient, value);
-  const step = slope(coefficient, value) * standardError;
-  const back = (z: number): number =>
-    coefficient.scale === 'plain' ? z : coefficient.scale === 'fisher' ? Math.tanh(z) : (1 + Math.tanh(z)) / 2;
-  return { lower: back(center - below * step), upper: back(center + above * step) };
+  const { to, slope: by, back } = SCALES[coefficient.scale];
+  const step = by(value) * standardError;
+  return { lower: back(to(value) - below * step), upper: back(to(value) + above * step) };
 }
 
 function scaleWords(coefficient: Coefficient): string {
-  return { fisher: ', Fisher scale', logit: ', logit scale', plain: '' }[coefficient.scale];
+  return SCALES[coefficient.scale].words;
 }
 
 /** Linear interpolation between order statistics at rank (n + 1)p, the usual rule for bootstrap quantiles. */

@@ -86,7 +86,7 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
 
   const { categories, codeOf } = categoriesFrom(scale, readings);
   const targets = targetOf.size;
-  const codes = new Int16Array(targets * columns).fill(-1);
+  const codes = new Int32Array(targets * columns).fill(-1);
   const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   const repeats: RepeatReading[] = [];
   matrix.sort((a, b) => a.target - b.target || a.column - b.column || a.replicate - b.replicate || a.row - b.row);
@@ -154,14 +154,13 @@ function scaleFor(ofSign: Assessments, asked: string | undefined): Scale {
     );
   }
   if (present.length === 1) return present[0]!;
-  const shared = present
-    .map((scale) => new Set([scale.id, ...safeMappings(scale.id).map((mapping) => mapping.to)]))
-    .reduce((common, reachable) => new Set([...common].filter((id) => reachable.has(id))));
+  const reachable = present.map((scale) => [scale.id, ...safeMappings(scale.id).map((mapping) => mapping.to)]);
+  const shared = reachable[0]!.filter((id) => reachable.every((ids) => ids.includes(id)));
   throw refuse(
     'scale-needed',
     ['options', 'scale'],
     `This sign is recorded on ${present.length} scales (${names}); the same digit does not mean the same on them, so they are not pooled.`,
-    `name one in the option scale${shared.size === 0 ? '' : `, or map all of them to ${[...shared].join(' or ')} first`}.`,
+    `name one in the option scale${shared.length === 0 ? '' : `, or map all of them to ${shared.join(' or ')} first`}.`,
   );
 }
 

@@ -44,7 +44,7 @@ export function ratingsOfCounts(counts: readonly (readonly number[])[], options:
   if (problems.length > 0) throw new InputError(problems);
   const targets = counts.length;
   const columns = Math.max(0, ...counts.map((row) => row.reduce((sum, count) => sum + count, 0)));
-  const codes = new Int16Array(targets * columns).fill(-1);
+  const codes = new Int32Array(targets * columns).fill(-1);
   const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   counts.forEach((row, target) => {
     let at = target * columns;

@@ -32,7 +32,7 @@ export function ratingsOfTable(counts: readonly (readonly number[])[], options: 
   checkCounts(counts, problems);
   if (problems.length > 0) throw new InputError(problems);
   const targets = counts.flat().reduce((sum, count) => sum + count, 0);
-  const codes = new Int16Array(2 * targets);
+  const codes = new Int32Array(2 * targets);
   const numbers = new Float64Array(2 * targets);
   let at = 0;
   counts.forEach((row, first) => {

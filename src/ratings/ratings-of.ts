@@ -66,15 +66,8 @@ export function ratingsOf(
   });
   const categories =
     options.categories === undefined ? observedCategories(distinct) : categoriesOf(options.categories, problems);
-  if (categories.length > 32_767)
-    problems.push({
-      code: 'too-many-values',
-      path: ['rows'],
-      message: `There are ${categories.length} distinct values.`,
-      expected: 'at most 32,767',
-    });
   const codeOf = new Map(categories.map((category, code) => [category.value, code]));
-  const codes = new Int16Array(targets * columns).fill(-1);
+  const codes = new Int32Array(targets * columns).fill(-1);
   const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   rows.forEach((row, at) => {
     row.slice(0, columns).forEach((value, column) => {

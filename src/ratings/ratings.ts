@@ -35,7 +35,7 @@ export interface RatingsFields {
   /** Codes of the assessors, one a column; empty when who read is not known. */
   readonly assessors: readonly string[];
   /** targets × columns, row by row: index into `categories`, −1 where there is no reading. */
-  readonly codes: Int16Array;
+  readonly codes: Int32Array;
   /** targets × columns, row by row: the measured number or the category's score, `NaN` where there is no reading. */
   readonly numbers: Float64Array;
   readonly targets: number;
@@ -63,7 +63,7 @@ export class Ratings {
   readonly level: RatingsLevel;
   readonly categories: readonly RatingCategory[];
   readonly assessors: readonly string[];
-  readonly codes: Int16Array;
+  readonly codes: Int32Array;
   readonly numbers: Float64Array;
   readonly targets: number;
   readonly columns: number;
@@ -116,7 +116,7 @@ export class Ratings {
   /** The same targets with only the named assessors, in the order named. */
   ofAssessors(...names: readonly string[]): Ratings {
     const picked = names.map((name) => this.columnOf(name));
-    const codes = new Int16Array(this.targets * picked.length);
+    const codes = new Int32Array(this.targets * picked.length);
     const numbers = new Float64Array(this.targets * picked.length);
     for (let target = 0; target < this.targets; target++) {
       picked.forEach((column, at) => {
@@ -140,7 +140,7 @@ export class Ratings {
   ofTargets(keep: (target: number) => boolean): Ratings {
     const kept: number[] = [];
     for (let target = 0; target < this.targets; target++) if (keep(target)) kept.push(target);
-    const codes = new Int16Array(kept.length * this.columns);
+    const codes = new Int32Array(kept.length * this.columns);
     const numbers = new Float64Array(kept.length * this.columns);
     const clusterOf = new Int32Array(kept.length);
     const newCluster = new Map<number, number>();
@@ -201,7 +201,7 @@ export class Ratings {
       if (known === undefined || repeat.replicate < known.replicate) first.set(key, repeat);
     }
     const pairs = [...first.values()];
-    const codes = new Int16Array(pairs.length * 2);
+    const codes = new Int32Array(pairs.length * 2);
     const numbers = new Float64Array(pairs.length * 2);
     const clusterOf = new Int32Array(pairs.length);
     const newCluster = new Map<number, number>();
