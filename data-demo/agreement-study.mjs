@@ -157,7 +157,14 @@ function trueFindings(random, patient, disease) {
       });
     }
     const depth = pitting === 0 ? 0 : Math.max(0, pitting + random.normal(0, 0.5));
-    findings.push({ patient, limb: leg, site: 'shin', sign: 'pitting-edema', depth, trueValue: hoganGrade(depth) });
+    findings.push({
+      patient,
+      limb: leg,
+      site: 'pretibial-shin',
+      sign: 'pitting-edema',
+      depth,
+      trueValue: hoganGrade(depth),
+    });
   }
   return findings;
 }
@@ -175,7 +182,11 @@ function whyMissing(random, { patient, limb, site, sign }, outOfTime) {
 function readings(random, finding, examiner, missing) {
   const { sign, site } = finding;
   if (sign === 'capillary-refill') {
-    const common = { sign, scale: 'refill.seconds', method: 'stopwatch' };
+    const common = {
+      sign,
+      scale: site === 'great-toe' ? 'refill.seconds.toe' : 'refill.seconds.finger',
+      method: 'stopwatch',
+    };
     if (missing !== undefined) return [{ ...common, missing }];
     const seconds = readRefill(random, finding.seconds, examiner);
     if (examiner.code === 'N52' && seconds < 2 && random.happens(0.3))
@@ -189,7 +200,7 @@ function readings(random, finding, examiner, missing) {
   }
   const common = { sign, scale: 'pulse.0-4.normal2', method: 'palpation' };
   const asksDoppler = FOOT.has(site);
-  const detection = { sign: 'pulse-detection', scale: 'pulse.detection3' };
+  const detection = { sign: 'pulse-detection', scale: 'pulse.detection4' };
   if (missing !== undefined) {
     return [{ ...common, missing }, ...(asksDoppler ? [{ ...detection, missing }] : [])];
   }

@@ -107,11 +107,17 @@ function readLeg(random, state, day, occasional, examiner) {
     {
       site: 'great-toe',
       sign: 'capillary-refill',
-      scale: 'refill.seconds',
+      scale: 'refill.seconds.toe',
       value: seconds.toFixed(1),
       method: 'stopwatch',
     },
-    { site: 'shin', sign: 'pitting-edema', scale: 'pit.0-4.hogan', value: hoganGrade(depth), method: 'palpation' },
+    {
+      site: 'pretibial-shin',
+      sign: 'pitting-edema',
+      scale: 'pit.0-4.hogan',
+      value: hoganGrade(depth),
+      method: 'palpation',
+    },
   ];
 }
 

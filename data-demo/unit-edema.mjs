@@ -184,7 +184,7 @@ function round(random, stay, clock, period, occasion, legs) {
       assessor: assessor.code,
       replicate: 1,
       limb,
-      site: 'shin',
+      site: 'pretibial-shin',
       sign: 'pitting-edema',
       scale: period < SCALE_CHANGES_IN ? 'pit.0-4.bands-2-4-6-8.long' : 'pit.0-4.hogan',
       method: 'palpation',
