@@ -1,0 +1,246 @@
+import { CAUTIONS } from '../shared/cautions.js';
+import { formatNumber } from '../shared/table.js';
+import { Chart } from './chart.js';
+import { legendLayers } from './legend.js';
+import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { countOf, sentenceCase } from './words.js';
+
+/** One reading on the limb. `value` is the place of the grade on the scale (0 first), or the measured number. */
+export interface CourseReading {
+  readonly day: number;
+  readonly value: number | null;
+  /** Code of who read it. */
+  readonly assessor: string;
+  /** Why there is no value, in words: "dressing", "not assessed". */
+  readonly missing?: string;
+}
+
+/** A step from one reading to a later one, judged against the error of measurement. */
+export interface CourseChange {
+  readonly fromDay: number;
+  readonly toDay: number;
+  readonly from: number;
+  readonly to: number;
+  readonly call: 'within error' | 'beyond error';
+  /** The lowest and highest later reading that error alone would explain. */
+  readonly explained: { readonly lower: number; readonly upper: number };
+}
+
+/** The course of one sign on one limb. */
+export interface LimbCourse {
+  readonly signLabel: string;
+  readonly scaleLabel: string;
+  /** "Left leg, shin". No code of a patient. */
+  readonly limbLabel: string;
+  /** Words of the grades, lowest first; absent for a measured value. */
+  readonly grades?: readonly string[];
+  /** Unit of a measured value. */
+  readonly unitLabel?: string;
+  readonly decimals?: number;
+  readonly readings: readonly CourseReading[];
+  readonly changes: readonly CourseChange[];
+  /** What a change must exceed and where that comes from, as a sentence. */
+  readonly errorSentence: string;
+}
+
+const WIDTH = 620;
+/** Pixels of the lane for visits without a reading. */
+const LANE = 34;
+
+/**
+ * One limb's course: the readings as they were written, by day, as steps with the code of who read
+ * each; behind every step the band of later readings that the error of measurement alone would
+ * explain; a filled mark where a reading lies beyond it.
+ */
+export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}): Chart {
+  const theme = themeOf(options);
+  const { grades } = course;
+  const graded = grades !== undefined;
+  const beyond = course.changes.filter((change) => change.call === 'beyond error');
+  const written = course.readings.filter((reading) => reading.value !== null);
+  const callOn = new Map(course.changes.map((change) => [`${change.toDay}/${change.to}`, change]));
+  const dots = written.map((reading, at) => {
+    const before = written[at - 1]?.value ?? reading.value!;
+    const change = callOn.get(`${reading.day}/${reading.value}`);
+    return {
+      day: reading.day,
+      value: reading.value!,
+      assessor: reading.assessor,
+      call: change?.call ?? 'first',
+      // The step comes down from above after a fall, so the code stands below the mark.
+      fall: before > reading.value!,
+      words: `Day ${reading.day}: ${valueWords(reading.value!)}, read by ${reading.assessor}.${
+        change === undefined
+          ? ''
+          : ` Change since day ${change.fromDay}: ${change.call} of measurement (${valueWords(change.from)} to ${valueWords(change.to)}).`
+      }`,
+    };
+  });
+  const missing = course.readings
+    .filter((reading) => reading.value === null)
+    .map((reading) => ({
+      day: reading.day,
+      text: reading.missing ?? 'no reading',
+      words: `Day ${reading.day}: ${reading.missing ?? 'no reading'} (${reading.assessor}).`,
+    }));
+  const bands = course.changes.map((change) => ({
+    from: change.fromDay,
+    to: change.toDay,
+    lower: graded ? change.explained.lower - 0.5 : change.explained.lower,
+    upper: graded ? change.explained.upper + 0.5 : change.explained.upper,
+    words: `After ${valueWords(change.from)} on day ${change.fromDay}, readings from ${valueWords(change.explained.lower)} to ${valueWords(change.explained.upper)} are within the error of measurement.`,
+  }));
+  const days = course.readings.map((reading) => reading.day);
+  const span = Math.max(1, Math.max(...days) - Math.min(...days));
+  const x = {
+    type: 'quantitative',
+    scale: { domain: [Math.min(...days) - 0.03 * span, Math.max(...days) + 0.03 * span], nice: false },
+    axis: { title: 'day', grid: false, tickMinStep: 1, tickCount: 10, domain: true, ticks: true },
+  };
+  const plot = graded ? Math.max(150, grades.length * 48) : 240;
+  const lane = missing.length === 0 ? 0 : LANE;
+  const values = [...dots.map((dot) => dot.value), ...bands.flatMap((band) => [band.lower, band.upper])];
+  const low = Math.min(...values);
+  const room = 0.12 * (Math.max(...values) - low || 1);
+  const y = {
+    type: 'quantitative',
+    scale: graded
+      ? { domain: [-0.5, grades.length - 0.5], nice: false, zero: false, range: [plot, 0] }
+      : { domain: [low - room, Math.max(...values) + room], nice: true, zero: false, range: [plot, 0] },
+    axis: graded
+      ? {
+          title: null,
+          values: grades.map((_, at) => at),
+          labelExpr: `${JSON.stringify(grades)}[datum.value]`,
+          labelLimit: 170,
+          grid: true,
+          labelPadding: 10,
+        }
+      : { title: null, grid: true, labelExpr: `datum.label + ' ${course.unitLabel ?? ''}'`, labelPadding: 8 },
+  };
+  const title = titleOf();
+  const filled = {
+    condition: { test: "datum.call === 'beyond error'", value: theme.signal },
+    value: theme.paper,
+  };
+  return new Chart(
+    {
+      title,
+      subtitle: [
+        `${course.limbLabel}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, letters are their codes`,
+        course.errorSentence,
+      ],
+      description: descriptionOf(),
+      caution: `${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError}`,
+      view: {
+        width: WIDTH,
+        height: plot + lane,
+        layer: [
+          {
+            data: { values: bands },
+            mark: { type: 'rect', color: theme.categories[4], opacity: 0.28 },
+            encoding: {
+              x: { field: 'from', ...x },
+              x2: { field: 'to' },
+              y: { field: 'lower', ...y },
+              y2: { field: 'upper' },
+              tooltip: { field: 'words' },
+            },
+          },
+          {
+            data: { values: dots },
+            mark: { type: 'line', interpolate: 'step-after', color: theme.muted, strokeWidth: 1.5 },
+            encoding: { x: { field: 'day', ...x }, y: { field: 'value', ...y } },
+          },
+          {
+            data: { values: dots },
+            mark: { type: 'point', filled: true, opacity: 1, strokeWidth: 2, size: 120 },
+            encoding: {
+              x: { field: 'day', ...x },
+              y: { field: 'value', ...y },
+              fill: filled,
+              stroke: { condition: { test: "datum.call === 'beyond error'", value: theme.signal }, value: theme.ink },
+              shape: { condition: { test: "datum.call === 'beyond error'", value: 'diamond' }, value: 'circle' },
+              size: { condition: { test: "datum.call === 'beyond error'", value: 190 }, value: 100 },
+              tooltip: { field: 'words' },
+            },
+          },
+          ...[true, false].map((fall) => ({
+            data: { values: dots.filter((dot) => dot.fall === fall) },
+            mark: { type: 'text', dy: fall ? 17 : -16, fontWeight: 600, fontSize: TEXT_SIZES.small },
+            encoding: { x: { field: 'day', ...x }, y: { field: 'value', ...y }, text: { field: 'assessor' } },
+          })),
+          ...missingLayers(),
+          ...legendLayers(
+            [
+              [
+                { text: 'written reading', mark: 'ring', color: theme.ink },
+                { text: 'beyond the error', mark: 'diamond', color: theme.signal },
+                { text: 'within the error of the reading before', mark: 'band' },
+              ],
+            ],
+            theme,
+            WIDTH,
+          ),
+        ],
+      },
+    },
+    theme,
+  );
+
+  function missingLayers(): object[] {
+    if (missing.length === 0) return [];
+    const y = { value: plot + LANE / 2 };
+    const room = (at: number): number => {
+      const next = missing[at + 1]?.day ?? Number.POSITIVE_INFINITY;
+      const right = x.scale.domain[1]!;
+      return ((Math.min(next, right) - missing[at]!.day) / (right - x.scale.domain[0]!)) * WIDTH;
+    };
+    const named = missing.map((each, at) => ({ ...each, text: room(at) > each.text.length * 7 + 14 ? each.text : '' }));
+    return [
+      {
+        data: { values: named },
+        mark: { type: 'point', shape: 'cross', angle: 45, filled: true, opacity: 1, size: 70, color: theme.muted },
+        encoding: { x: { field: 'day', ...x }, y, tooltip: { field: 'words' } },
+      },
+      {
+        data: { values: named },
+        mark: { type: 'text', align: 'left', dx: 9, color: theme.muted, fontSize: TEXT_SIZES.small },
+        encoding: { x: { field: 'day', ...x }, y, text: { field: 'text' } },
+      },
+      {
+        data: { values: [{}] },
+        mark: { type: 'text', align: 'right', text: 'no reading', color: theme.muted, fontSize: TEXT_SIZES.small },
+        encoding: { x: { value: -10 }, y },
+      },
+    ];
+  }
+
+  function valueWords(value: number): string {
+    if (graded) return grades[Math.max(0, Math.min(grades.length - 1, Math.round(value)))]!;
+    return `${formatNumber(value, course.decimals ?? 1)}${course.unitLabel === undefined ? '' : ` ${course.unitLabel}`}`;
+  }
+
+  function titleOf(): string {
+    if (course.changes.length === 0) return `What was written about ${course.signLabel.toLowerCase()} on this limb?`;
+    if (beyond.length === 0)
+      return `No change beyond the error of measurement in ${countOf(course.changes.length, 'step')}`;
+    const [only] = beyond;
+    if (beyond.length === 1)
+      return `One change beyond the error of measurement: day ${only!.fromDay} to ${only!.toDay}, ${valueWords(only!.from)} to ${valueWords(only!.to)}`;
+    return `${beyond.length} of ${countOf(course.changes.length, 'step')} are changes beyond the error of measurement`;
+  }
+
+  function descriptionOf(): string {
+    return [
+      `Course of ${course.signLabel.toLowerCase()} on one limb, ${countOf(written.length, 'reading')} over ${countOf(Math.round(span), 'day')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      `Readings: ${written.map((reading) => `day ${reading.day} ${valueWords(reading.value!)}`).join(', ')}.`,
+      ...beyond.map(
+        (change) =>
+          `Beyond the error: day ${change.fromDay} to ${change.toDay}, ${valueWords(change.from)} to ${valueWords(change.to)}.`,
+      ),
+      ...missing.map(({ day, text }) => `Day ${day}: ${text}.`),
+      sentenceCase(course.errorSentence),
+    ].join(' ');
+  }
+}

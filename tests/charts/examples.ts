@@ -1,0 +1,272 @@
+import { agreementBySiteChart, type SiteAgreement } from '../../src/charts/agreement-by-site-chart.ts';
+import type { Chart } from '../../src/charts/chart.ts';
+import { type GradesByPeriod, gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
+import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
+import { type LimbCourse, limbCourseChart } from '../../src/charts/limb-course-chart.ts';
+import { type ShareByPeriod, shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
+import type { ChartOptions } from '../../src/charts/theme.ts';
+import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
+import { Ratings } from '../../src/ratings/ratings.ts';
+import { Estimate } from '../../src/shared/estimate.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { TestResult } from '../../src/shared/test-result.ts';
+
+/** Invented results, one chart each, drawn by the tests and by the gallery. */
+export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
+  'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
+  'who-read-what': (options) => whoReadWhatChart(pulseRatings(), { ...options, assessors: ['A', 'C'] }),
+  'habit-bars': (options) => habitBarsChart(pulseRatings(), { ...options, marginalTest: marginalTest() }),
+  'grades-by-period': (options) => gradesByPeriodChart(edemaGrades(), options),
+  'grades-by-period-one-scale': (options) =>
+    gradesByPeriodChart({ ...edemaGrades(), segments: edemaGrades().segments.slice(1) }, options),
+  'share-by-period': (options) => shareByPeriodChart(edemaShare(), options),
+  'limb-course': (options) => limbCourseChart(edemaCourse(), options),
+  'limb-course-girth': (options) => limbCourseChart(girthCourse(), options),
+};
+
+export function estimateOf(
+  statistic: string,
+  value: number,
+  lower: number,
+  upper: number,
+  counts: { targets: number; clusters: number; assessors?: number },
+): Estimate {
+  return new Estimate({
+    statistic,
+    value,
+    standardError: (upper - lower) / 3.92,
+    interval: { lower, upper, level: 0.95, method: 'studentized patient bootstrap' },
+    counts: { assessors: 3, ratings: counts.targets * 3, excluded: 0, ...counts },
+    options: {},
+  });
+}
+
+export function pulseAgreement() {
+  const site = (
+    siteId: string,
+    siteLabel: string,
+    region: SiteAgreement['region'],
+    value: number,
+    half: number,
+    clusters: number,
+  ): SiteAgreement => ({
+    siteId,
+    siteLabel,
+    region,
+    estimate: estimateOf('quadratic weighted kappa', value, value - half * 1.15, Math.min(1, value + half * 0.85), {
+      targets: 2 * clusters - 3,
+      clusters,
+    }),
+  });
+  return {
+    signLabel: 'Pulse grade',
+    scaleLabel: '0 to 4, 2 is normal',
+    chanceCorrected: true,
+    rows: [
+      site('brachial', 'Brachial artery', 'arm', 0.72, 0.11, 40),
+      site('radial', 'Radial artery', 'arm', 0.78, 0.09, 40),
+      site('ulnar', 'Ulnar artery', 'arm', 0.49, 0.2, 38),
+      site('femoral', 'Femoral artery', 'leg', 0.7, 0.12, 36),
+      site('popliteal', 'Popliteal artery', 'leg', 0.21, 0.21, 31),
+      site('posterior-tibial', 'Posterior tibial artery', 'leg', 0.62, 0.14, 39),
+      { ...site('dorsalis-pedis', 'Dorsalis pedis artery', 'leg', Number.NaN, Number.NaN, 6) },
+    ],
+    pooled: estimateOf('quadratic weighted kappa', 0.64, 0.56, 0.71, { targets: 512, clusters: 40 }),
+  };
+}
+
+/** Eighty invented pulse grades read by three assessors, of whom C tends to grade high. */
+export function pulseRatings(): Ratings {
+  const random = seededRandom(7);
+  const targets = 80;
+  const tendency = [0, 0.05, 0.45];
+  const codes = new Int32Array(targets * 3);
+  for (let target = 0; target < targets; target++) {
+    const truth = 1.9 + 0.85 * random.normal();
+    tendency.forEach((shift, column) => {
+      const read = Math.round(truth + shift + 0.35 * random.normal());
+      codes[target * 3 + column] = random.uniform() < 0.04 ? -1 : Math.max(0, Math.min(3, read));
+    });
+  }
+  const words = ['0 absent', '1 weak', '2 normal', '3 strong', '4 bounding'];
+  return new Ratings({
+    level: 'ordinal',
+    categories: words.map((name, score) => ({ value: score, words: name, score })),
+    assessors: ['A', 'B', 'C'],
+    codes,
+    numbers: Float64Array.from(codes, (code) => (code < 0 ? Number.NaN : code)),
+    targets,
+    columns: 3,
+    clusterOf: Int32Array.from({ length: targets }, (_, target) => target >> 1),
+    clusters: targets / 2,
+    clustersKnown: true,
+    subject: {
+      sign: 'pulse-grade',
+      signLabel: 'Pulse grade',
+      scale: 'pulse.0-4.normal2',
+      scaleLabel: '0 to 4, 2 is normal',
+    },
+  });
+}
+
+export function marginalTest(): TestResult {
+  return new TestResult({
+    test: 'Stuart–Maxwell test',
+    effect: {
+      name: 'greatest shift in mean grade',
+      value: 0.41,
+      interval: { lower: 0.26, upper: 0.55, level: 0.95, method: 'patient bootstrap' },
+    },
+    statistic: { name: 'chi-square', value: 31.2 },
+    degreesOfFreedom: 3,
+    pValue: 0.0001,
+    counts: { targets: 73, clusters: 39, assessors: 3, ratings: 219, excluded: 7 },
+    options: {},
+  });
+}
+
+/** Edema of an invented ward: a change of scale after six months, one month with many left out. */
+export function edemaGrades(): GradesByPeriod {
+  const period = (label: string, counts: number[] | null, notAssessed: number) => ({ label, counts, notAssessed });
+  return {
+    signLabel: 'Pitting edema',
+    counted: 'patients',
+    rule: 'worst reading of each patient in the period',
+    segments: [
+      {
+        scaleLabel: 'none to severe, by eye',
+        grades: ['none', 'mild', 'moderate', 'severe'],
+        periods: [
+          period('Jan', [6, 5, 3, 2], 2),
+          period('Feb', [7, 4, 4, 1], 3),
+          period('Mar', [5, 6, 3, 2], 1),
+          period('Apr', null, 0),
+          period('May', [4, 3, 2, 1], 9),
+          period('Jun', [6, 5, 4, 1], 2),
+        ],
+      },
+      {
+        scaleLabel: '0 to 4+, by depth of the pit',
+        grades: ['0', '1+ 2 mm', '2+ 4 mm', '3+ 6 mm', '4+ 8 mm'],
+        periods: [
+          period('Jul', [5, 4, 4, 2, 1], 2),
+          period('Aug', [6, 5, 3, 1, 0], 1),
+          period('Sep', [4, 4, 5, 2, 1], 3),
+          period('Oct', [6, 6, 3, 1, 1], 1),
+          period('Nov', [5, 5, 4, 2, 0], 0),
+        ],
+      },
+    ],
+  };
+}
+
+export function edemaShare(): ShareByPeriod {
+  const period = (label: string, count: number | null, assessed: number, due: number, signal?: string) => {
+    const share = (count ?? 0) / assessed;
+    const half = 1.96 * Math.sqrt((share * (1 - share)) / assessed);
+    return {
+      label,
+      count,
+      assessed,
+      due,
+      ...(count === null
+        ? {}
+        : { interval: { lower: Math.max(0, share - half), upper: share + half, level: 0.95, method: 'Wilson' } }),
+      ...(signal === undefined ? {} : { signal }),
+    };
+  };
+  return {
+    signLabel: 'Pitting edema',
+    counted: 'patients',
+    rule: 'worst reading of each patient in the period',
+    segments: [
+      {
+        scaleLabel: 'none to severe, by eye',
+        finding: 'moderate or severe edema',
+        periods: [
+          period('Jan', 6, 16, 18),
+          period('Feb', 5, 16, 19),
+          period('Mar', 4, 16, 17),
+          period('Apr', null, 3, 12),
+          period('May', 3, 10, 19),
+          period('Jun', 5, 16, 18),
+        ],
+      },
+      {
+        scaleLabel: '0 to 4+, by depth of the pit',
+        finding: '2+ or more',
+        middle: 0.4,
+        periods: [
+          period('Jul', 7, 16, 18),
+          period('Aug', 4, 15, 16),
+          period('Sep', 8, 16, 19),
+          period('Oct', 5, 17, 18),
+          period('Nov', 6, 16, 16),
+        ],
+      },
+    ],
+    actions: [{ label: 'Sep', words: 'legs raised at rest: agreed on the ward' }],
+  };
+}
+
+export function edemaCourse(): LimbCourse {
+  const grades = ['0', '1+ 2 mm', '2+ 4 mm', '3+ 6 mm', '4+ 8 mm'];
+  const days = [0, 3, 7, 10, 14, 18, 21, 28];
+  const values = [1, 2, 1, 1, null, 3, 3, 2];
+  const codes = ['A', 'C', 'A', 'B', 'B', 'C', 'A', 'A'];
+  const readings = days.map((day, at) => ({
+    day,
+    value: values[at]!,
+    assessor: codes[at]!,
+    ...(values[at] === null ? { missing: 'covered by a dressing' } : {}),
+  }));
+  return {
+    signLabel: 'Pitting edema',
+    scaleLabel: '0 to 4+ by depth of the pit',
+    limbLabel: 'Left leg, shin',
+    grades,
+    readings,
+    changes: changesOf(readings, 1, 0, 4),
+    errorSentence:
+      'Band: two assessors differ by one grade on an unchanged limb often enough that one grade is no evidence of change (40 patients, 3 assessors)',
+  };
+}
+
+export function girthCourse(): LimbCourse {
+  const readings = [0, 5, 12, 20, 33, 47].map((day, at) => ({
+    day,
+    value: [24.6, 25.1, 24.4, 26.9, 27.3, 26.8][at]!,
+    assessor: ['A', 'B', 'A', 'B', 'B', 'C'][at]!,
+  }));
+  return {
+    signLabel: 'Ankle girth',
+    scaleLabel: 'tape, 5 cm above the inner ankle bone',
+    limbLabel: 'Right leg, ankle',
+    unitLabel: 'cm',
+    decimals: 1,
+    readings,
+    changes: changesOf(readings, 1.4, -Infinity, Infinity),
+    errorSentence: 'Band: smallest detectable change between assessors 1.4 cm (1.1 to 1.9), 36 patients, 3 assessors',
+  };
+}
+
+function changesOf(
+  readings: readonly { day: number; value: number | null }[],
+  error: number,
+  lowest: number,
+  highest: number,
+): LimbCourse['changes'] {
+  const written = readings.filter((reading) => reading.value !== null);
+  return written.slice(1).map((reading, at) => {
+    const before = written[at]!;
+    const [from, to] = [before.value!, reading.value!];
+    return {
+      fromDay: before.day,
+      toDay: reading.day,
+      from,
+      to,
+      call: Math.abs(to - from) > error ? 'beyond error' : 'within error',
+      explained: { lower: Math.max(lowest, from - error), upper: Math.min(highest, from + error) },
+    };
+  });
+}
