@@ -67,13 +67,8 @@ function requireNode() {
 function installPackages() {
   if (packagesAreCurrent()) return;
   say('Installing packages (npm ci) …');
-  const npm = npmProgram();
   // A caller's NODE_ENV=production would leave out the compiler and the kernel.
-  const args = ['ci', '--include=dev', '--no-audit', '--no-fund'];
-  const done =
-    npm === undefined
-      ? spawnSync('npm', args, { cwd: root, stdio: 'inherit', shell: onWindows })
-      : spawnSync(process.execPath, [npm, ...args], { cwd: root, stdio: 'inherit' });
+  const done = runNpm(['ci', '--include=dev', '--no-audit', '--no-fund'], { cwd: root, stdio: 'inherit' });
   if (done.status !== 0) throw new SetUpError('npm could not install the packages; its own words stand above.');
 }
 
@@ -99,14 +94,20 @@ function packagesIn(lockFile) {
   return JSON.parse(readFileSync(lockFile, 'utf8')).packages;
 }
 
-/** The path of npm's own script, so that no npm.cmd and no shell stand between; undefined where it is not found. */
-function npmProgram() {
+/**
+ * Runs npm by its own script, so that no npm.cmd and no shell stand between; where that is not found, by its name.
+ * @param {string[]} args
+ * @param {import('node:child_process').SpawnSyncOptions} options
+ */
+export function runNpm(args, options) {
   const bin = dirname(process.execPath);
   const inside = 'node_modules/npm/bin/npm-cli.js';
-  const running = process.env.npm_execpath ?? '';
-  return [running, join(bin, inside), join(bin, '../lib', inside)].find(
+  const script = [process.env.npm_execpath ?? '', join(bin, inside), join(bin, '../lib', inside)].find(
     (path) => path.endsWith('npm-cli.js') && existsSync(path),
   );
+  return script === undefined
+    ? spawnSync('npm', args, { ...options, shell: onWindows })
+    : spawnSync(process.execPath, [script, ...args], options);
 }
 
 // --- the library --------------------------------------------------------------------------------------------------

@@ -1,0 +1,155 @@
+import { type SpawnSyncReturns, spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, realpathSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { publint } from 'publint';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { executeNotebooks } from '../../.config/execute-notebooks.mjs';
+import { buildLibrary, findPython, root, runNpm } from '../../.config/set-up.mjs';
+import * as library from '../../src/index.ts';
+import { codeCell, notebookOf } from '../support/notebook.ts';
+import { available } from '../support/optional.ts';
+
+const MINUTES = 60_000;
+
+/** An empty folder in which a stranger installs the packed library. */
+const place = realpathSync(mkdtempSync(join(tmpdir(), 'limb-perfusion-packed-')));
+const installed = join(place, 'node_modules/limb-perfusion');
+afterAll(() => rmSync(place, { recursive: true }));
+
+beforeAll(() => {
+  buildLibrary();
+  succeed(runNpm(['pack', '--ignore-scripts', '--pack-destination', place], { cwd: root, encoding: 'utf8' }));
+  const tarball = readdirSync(place).find((name) => name.endsWith('.tgz'));
+  writeFileSync(join(place, 'package.json'), '{ "private": true }\n');
+  const args = ['install', '--prefer-offline', '--no-audit', '--no-fund', `./${tarball}`];
+  succeed(runNpm(args, { cwd: place, encoding: 'utf8' }));
+}, 10 * MINUTES);
+
+/** A program that uses the library with its types, and one line that must not compile. */
+const USE = `import { cohenKappa, type Estimate, ratingsOf } from 'limb-perfusion';
+const ratings = ratingsOf([[0, 0], [1, 1], [0, 1], [1, 1]]);
+const estimate: Estimate = cohenKappa(ratings);
+const value: number = estimate.value;`;
+const MISUSE = 'const wrong: string = estimate.value;';
+
+describe('the packed library', () => {
+  it('holds the compiled library and nothing else of the project', () => {
+    const files = readdirSync(installed, { recursive: true, withFileTypes: true })
+      .filter((entry) => entry.isFile())
+      .map((entry) =>
+        `${entry.parentPath.slice(installed.length + 1)}/${entry.name}`.replaceAll('\\', '/').replace(/^\//, ''),
+      );
+    expect(files).toEqual(expect.arrayContaining(['dist/index.js', 'dist/index.d.ts', 'package.json', 'LICENSE']));
+    expect(
+      files.filter((file) => !/^(dist\/[^/]+(\/[^/]+)?\.(js|d\.ts)|package\.json|LICENSE|README\.md)$/.test(file)),
+    ).toEqual([]);
+  });
+
+  it('brings no data frame library that was not asked for', () => {
+    expect(existsSync(join(place, 'node_modules/danfojs'))).toBe(false);
+  });
+
+  it.each([
+    ['import', 'module', "import * as library from 'limb-perfusion';"],
+    ['require', 'commonjs', "const library = require('limb-perfusion');"],
+  ])('comes whole by %s in plain Node', (_way, type, first) => {
+    const code = `${first}\nconsole.log(Object.keys(library).filter((name) => name !== '__esModule').sort().join());`;
+    expect(nodeOutput([`--input-type=${type}`, '-e', code]).trim()).toBe(Object.keys(library).sort().join());
+  });
+
+  it('computes in plain Node', () => {
+    const code = `${USE.replaceAll(/, type \w+|: \w+(?= =)/g, '')}\nconsole.log(value);`;
+    expect(Number(nodeOutput(['--input-type=module', '-e', code]))).toBeCloseTo(0.5, 12);
+  });
+
+  describe.each([
+    ['the TypeScript of the notebook kernel', '@tslab/typescript-for-tslab', 'node10', 'tslab/node_modules/@types'],
+    ['the TypeScript of this project', 'typescript', 'nodenext', '@types'],
+  ])('with %s', (_which, compiler, resolution, typeRoot) => {
+    const compile = (name: string, code: string) => {
+      const folder = join(place, resolution);
+      mkdirSync(folder, { recursive: true });
+      writeFileSync(join(folder, `${name}.ts`), code);
+      const configuration = {
+        compilerOptions: {
+          target: 'es2022',
+          module: resolution === 'nodenext' ? 'nodenext' : 'commonjs',
+          moduleResolution: resolution,
+          lib: ['es2022'],
+          types: ['node'],
+          typeRoots: [join(root, 'node_modules', typeRoot)],
+          strict: true,
+          skipLibCheck: false,
+          noEmit: true,
+        },
+        files: [`${name}.ts`],
+      };
+      const file = join(folder, `${name}.json`);
+      writeFileSync(file, JSON.stringify(configuration));
+      const program = join(root, 'node_modules', compiler, 'lib/tsc.js');
+      return spawnSync(process.execPath, [program, '-p', file], { cwd: folder, encoding: 'utf8' }).stdout;
+    };
+
+    it(
+      'its declarations compile, checked throughout',
+      () => {
+        expect(compile('use', `${USE}\nexport { value };\n`)).toBe('');
+      },
+      MINUTES,
+    );
+
+    it(
+      'its types refuse a wrong use',
+      () => {
+        expect(compile('misuse', `${USE}\n${MISUSE}\nexport { value, wrong };\n`)).toContain('error TS2322');
+      },
+      MINUTES,
+    );
+  });
+
+  it('has no fault that a check of published packages finds', async () => {
+    const { messages } = await publint({ pkgDir: installed, pack: false });
+    expect(messages).toEqual([]);
+  });
+});
+
+const python = findPython();
+const hasJupyter = available('Jupyter', python !== undefined, 'Run npm test once; it installs it or says how.');
+
+describe.runIf(hasJupyter)('the packed library in a notebook', () => {
+  const outcomeOf = async (name: string, cells: readonly string[]) => {
+    const notebook = join(place, `${name}.ipynb`);
+    writeFileSync(notebook, JSON.stringify(notebookOf(cells.map(codeCell))));
+    const [outcome] = await executeNotebooks([notebook], python ?? '', join(place, 'pages'));
+    return outcome;
+  };
+
+  it(
+    'computes in a cell',
+    async () => {
+      const outcome = await outcomeOf('use', [USE, 'console.log("Result: " + value.toFixed(3));']);
+      expect(outcome).toMatchObject({ result: '0.500' });
+    },
+    MINUTES,
+  );
+
+  it(
+    'has its types there',
+    async () => {
+      const outcome = await outcomeOf('misuse', [USE, MISUSE]);
+      expect(outcome?.failure).toMatch(/^Cell 2 failed:.*Type 'number' is not assignable to type 'string'/s);
+    },
+    MINUTES,
+  );
+});
+
+function nodeOutput(args: readonly string[]): string {
+  return succeed(spawnSync(process.execPath, args, { cwd: place, encoding: 'utf8' }));
+}
+
+/** What the program printed; throws with its words when it failed. */
+function succeed(done: SpawnSyncReturns<string | Buffer>): string {
+  if (done.status !== 0) throw new Error(`${done.stdout}${done.stderr}`);
+  return `${done.stdout}`;
+}
