@@ -1,0 +1,153 @@
+import { coefficientEstimate } from '../agreement/coefficient-estimate.js';
+import type { Ratings, RatingsSubject } from '../ratings/ratings.js';
+import { normal } from '../shared/distributions.js';
+import { Estimate } from '../shared/estimate.js';
+import { refuse } from '../shared/input-error.js';
+import { caution, information, type Note } from '../shared/note.js';
+import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
+import { type CrossAssessorMatrix, crossAssessorMatrix } from './cross-assessor-matrix.js';
+import { type GradeShifts, gradeShifts } from './grade-shifts.js';
+import { withinTargetSpread } from './within-target-spread.js';
+
+export interface MeasurementErrorOptions extends IntervalOptions {
+  /** What the readings are, where they come without a sign. A grade is not a length unless you say so here. */
+  readonly as?: 'grades' | 'lengths';
+}
+
+/** What the error of a graded sign is known by: what a second assessor reads, given what the first read. */
+export interface GradeError {
+  readonly kind: 'grades';
+  readonly subject: RatingsSubject | undefined;
+  readonly matrix: CrossAssessorMatrix;
+  /** How many grades apart two readings of the same finding are: by different assessors, and by one assessor twice. */
+  readonly differentAssessor: GradeShifts;
+  readonly sameAssessor: GradeShifts | undefined;
+  readonly confidenceLevel: number;
+  readonly notes: readonly Note[];
+}
+
+/** What the error of seconds and lengths is known by, in the sign's unit. */
+export interface LengthError {
+  readonly kind: 'lengths';
+  readonly subject: RatingsSubject | undefined;
+  readonly standardError: { readonly differentAssessor: Estimate; readonly sameAssessor: Estimate | undefined };
+  readonly smallestDetectableChange: {
+    readonly differentAssessor: Estimate;
+    readonly sameAssessor: Estimate | undefined;
+  };
+  readonly confidenceLevel: number;
+  readonly notes: readonly Note[];
+}
+
+/** The error of measurement of one sign on one scale, from an agreement study. */
+export type MeasurementError = GradeError | LengthError;
+
+/**
+ * The error of measurement from readings of the same findings: how large a change must be before it is
+ * a change in the limb.
+ *
+ * Lengths and seconds: SEM = √(Σₜ Σᵢ (xₜᵢ − x̄ₜ)² / Σₜ (mₜ − 1)) over the mₜ readings of target t (different assessors: the matrix;
+ * same assessor: the repeats), smallest detectable change SDC = z·√2·SEM, z the normal quantile of the confidence level. Grades: the
+ * matrix P(another reads j | one reads i) and the shares of pairs 0, 1, 2, … grades apart; a difference is beyond the error
+ * when at most 1 − confidence level of such pairs differ as much.
+ *
+ * From two assessors without a reference only what one reads given the other is known, never what is read given the truth;
+ * the matrix says so. All readings were made on one day: the error on another day can only be larger.
+ *
+ * Undefined (`NaN` with a note) where no target was read twice. Missing values: a target enters with the readings it has.
+ *
+ * @throws InputError `level-needed` (readings without a sign, and `as` not given), `level-not-suited` (a sign without order), `bad-option`.
+ * @example measurementErrorOf(study.ratings('pulse-grade'))
+ * Source: de Vet HCW and others. J Clin Epidemiol 2006;59:1033–1039, doi:10.1016/j.jclinepi.2005.10.015 (SEM, SDC).
+ */
+export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOptions = {}): MeasurementError {
+  const { confidenceLevel } = checkIntervalOptions(options);
+  const repeats = ratings.repeats.length === 0 ? undefined : ratings.withinAssessors();
+  const shared = { subject: ratings.subject, confidenceLevel };
+  if (kindOf(ratings, options.as) === 'grades')
+    return {
+      kind: 'grades',
+      ...shared,
+      matrix: crossAssessorMatrix(ratings),
+      differentAssessor: gradeShifts(ratings, options),
+      sameAssessor: repeats === undefined ? undefined : gradeShifts(repeats, options),
+      notes: [...notesOf(ratings, repeats), noTruthNote()],
+    };
+  const different = semEstimate(ratings, 'standard error of measurement, different assessors', options);
+  const same =
+    repeats === undefined ? undefined : semEstimate(repeats, 'standard error of measurement, same assessor', options);
+  return {
+    kind: 'lengths',
+    ...shared,
+    standardError: { differentAssessor: different, sameAssessor: same },
+    smallestDetectableChange: {
+      differentAssessor: detectableChange(different, 'different assessors', confidenceLevel),
+      sameAssessor: same === undefined ? undefined : detectableChange(same, 'same assessor', confidenceLevel),
+    },
+    notes: notesOf(ratings, repeats),
+  };
+}
+
+function kindOf(ratings: Ratings, as: 'grades' | 'lengths' | undefined): 'grades' | 'lengths' {
+  if (as !== undefined) return as;
+  if (ratings.level === 'ordinal') return 'grades';
+  if (ratings.level === 'interval' || ratings.level === 'ratio') return 'lengths';
+  if (ratings.level === 'nominal')
+    throw refuse(
+      'level-not-suited',
+      ['ratings'],
+      'The categories of this sign have no order, so no change on it is larger or smaller.',
+    );
+  throw refuse(
+    'level-needed',
+    ['options', 'as'],
+    'These readings come without a sign.',
+    "say as: 'grades' or as: 'lengths'.",
+  );
+}
+
+function semEstimate(ratings: Ratings, name: string, options: IntervalOptions): Estimate {
+  return coefficientEstimate(ratings, withinTargetSpread(ratings, name), options, { options: {} });
+}
+
+/** SDC = z √2 SEM; interval and error of the SEM times the same factor. */
+function detectableChange(sem: Estimate, who: string, confidenceLevel: number): Estimate {
+  const factor = normal.quantile(1 - (1 - confidenceLevel) / 2) * Math.SQRT2;
+  return new Estimate({
+    ...sem,
+    statistic: `smallest detectable change, ${who}`,
+    value: factor * sem.value,
+    standardError: factor * sem.standardError,
+    interval: { ...sem.interval, lower: factor * sem.interval.lower, upper: factor * sem.interval.upper },
+    details: { standardErrorOfMeasurement: sem.value },
+  });
+}
+
+function notesOf(ratings: Ratings, repeats: Ratings | undefined): Note[] {
+  return [
+    information('one-day', 'The readings of a finding were made at one time, so the error between days may be larger.'),
+    ...(repeats === undefined
+      ? [
+          information(
+            'no-repeats',
+            'No assessor read a finding twice, so the error of one assessor alone is not known.',
+          ),
+        ]
+      : []),
+    ...(ratings.clusters < 30
+      ? [
+          caution(
+            'few-patients-for-error',
+            `The error rests on ${ratings.clusters} patients; with fewer than 30 it is known only roughly.`,
+          ),
+        ]
+      : []),
+  ];
+}
+
+function noTruthNote(): Note {
+  return information(
+    'no-truth',
+    'The matrix says what another assessor reads, given what one read. It does not say what is read given the truth.',
+  );
+}

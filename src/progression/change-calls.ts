@@ -1,0 +1,224 @@
+import type { Assessments } from '../assessments/assessments.js';
+import type { GradeError, LengthError, MeasurementError } from '../measurement-error/measurement-error-of.js';
+import { refuse } from '../shared/input-error.js';
+import { caution, information, type Note } from '../shared/note.js';
+import { Table } from '../shared/table.js';
+import type { Scale } from '../signs/sign.js';
+import { siteOf } from '../signs/site.js';
+import { type Course, type CourseReading, coursesOf } from './courses.js';
+
+/** What a difference from the baseline says once the error of measurement is known. */
+export type ChangeCall = 'same reading' | 'within error' | 'beyond error, higher' | 'beyond error, lower';
+
+export interface LimbChange {
+  readonly course: Course;
+  readonly baseline: CourseReading;
+  /** Every reading after the baseline day, with its difference from the baseline and the call. */
+  readonly later: readonly {
+    readonly reading: CourseReading;
+    /** Grades (steps of the scale) or the sign's unit. */
+    readonly difference: number;
+    readonly sameAssessor: boolean;
+    /** Smallest difference that is beyond the error here. */
+    readonly threshold: number;
+    readonly call: ChangeCall;
+  }[];
+  /** The call of the last visit. */
+  readonly call: ChangeCall;
+}
+
+/** The calls of all limb-sites, with what examiners alone would be expected to give. */
+export class ChangeCalls {
+  readonly kind = 'change-calls';
+
+  constructor(
+    readonly signLabel: string,
+    readonly scale: Scale,
+    readonly limbs: readonly LimbChange[],
+    /** Limb-sites whose last visit would be called beyond the error though nothing changed, by the error study alone. */
+    readonly expectedFromErrorAlone: number,
+    readonly withoutSecondVisit: number,
+    readonly notes: readonly Note[],
+  ) {
+    Object.freeze(this);
+  }
+
+  get patients(): number {
+    return new Set(this.limbs.map((limb) => limb.course.patient)).size;
+  }
+
+  /** Limb-sites by site and call, and all together. */
+  get table(): Table {
+    const sites = [...new Set(this.limbs.map((limb) => limb.course.site))].sort((a, b) => orderOf(a) - orderOf(b));
+    const rowOf = (words: string, limbs: readonly LimbChange[]) => ({
+      site: words,
+      limbs: limbs.length,
+      same: limbs.filter((limb) => limb.call === 'same reading').length,
+      within: limbs.filter((limb) => limb.call === 'within error').length,
+      higher: limbs.filter((limb) => limb.call === 'beyond error, higher').length,
+      lower: limbs.filter((limb) => limb.call === 'beyond error, lower').length,
+    });
+    return new Table(
+      `${this.signLabel}: is the last reading of each limb further from the first than the error of measurement?`,
+      [
+        { key: 'site', label: 'site', kind: 'text' },
+        { key: 'limbs', label: 'limbs', kind: 'count' },
+        { key: 'same', label: 'same reading', kind: 'count' },
+        { key: 'within', label: 'within the error', kind: 'count' },
+        { key: 'higher', label: 'beyond it, higher', kind: 'count' },
+        { key: 'lower', label: 'beyond it, lower', kind: 'count' },
+      ],
+      [
+        ...(sites.length > 1
+          ? sites.map((site) =>
+              rowOf(
+                site === '' ? 'no site' : siteOf(site).label,
+                this.limbs.filter((limb) => limb.course.site === site),
+              ),
+            )
+          : []),
+        rowOf('all', this.limbs),
+      ],
+      this.notes,
+    );
+  }
+
+  [Symbol.for('nodejs.util.inspect.custom')](): string {
+    return this.table.toText();
+  }
+}
+
+/**
+ * For each limb-site: is a later reading further from the baseline than two readings of an unchanged limb are?
+ *
+ * The baseline is the first day with a reading. Where an assessor of the baseline reads again, the two readings of that assessor are
+ * compared, with the error of one assessor (where the study knows it); otherwise readings of different assessors, with the error between
+ * assessors. Lengths: beyond the error when the difference exceeds the smallest detectable change. Grades: when it is at least the
+ * smallest shift that at most 1 − confidence level of pairs of an unchanged limb show.
+ *
+ * A call is about the reading, not the patient: the error was measured on other people, and a difference within it may still be real.
+ * Missing values: visits without a reading are passed over; limbs with one visit are counted, not called.
+ *
+ * @throws InputError `different-sign` (no assessments of the error's sign), `different-scale` (they are on another scale), `subject-needed` (the error was
+ * estimated from readings without a sign).
+ * @example changeCalls(assessments, measurementErrorOf(study.ratings('pulse-grade'))).table
+ */
+export function changeCalls(assessments: Assessments, error: MeasurementError): ChangeCalls {
+  const { subject } = error;
+  if (subject === undefined)
+    throw refuse(
+      'subject-needed',
+      ['error'],
+      'This error was estimated from readings without a sign.',
+      'estimate it with ratingsFrom(assessments, …), so that sign and scale are known.',
+    );
+  const ofSign = assessments.where({ sign: subject.sign });
+  if (ofSign.length === 0)
+    throw refuse(
+      'different-sign',
+      ['assessments'],
+      `The error is that of ${subject.signLabel.toLowerCase()}; these assessments hold none.`,
+    );
+  const onScale = ofSign.where({ scale: subject.scale });
+  if (onScale.length === 0)
+    throw refuse(
+      'different-scale',
+      ['assessments'],
+      `The error was measured on the scale ${subject.scale}; these assessments use ${ofSign.scales.map((scale) => scale.id).join(', ')}.`,
+      'measure the error on the scale in use.',
+    );
+  const scale = onScale.scales[0]!;
+  const courses = coursesOf(onScale, scale);
+  const limbs: LimbChange[] = [];
+  let single = 0;
+  let expected = 0;
+  for (const course of courses) {
+    const change = changeOf(course, error);
+    if (change === undefined) {
+      single++;
+      continue;
+    }
+    limbs.push(change);
+    expected += falseCallShare(error, change.later.at(-1)!.sameAssessor, change.later.at(-1)!.threshold);
+  }
+  return new ChangeCalls(subject.signLabel, scale, limbs, expected, single, [
+    ...summary(limbs, expected),
+    ...(ofSign.length > onScale.length
+      ? [
+          information(
+            'other-scales-left-out',
+            `${ofSign.length - onScale.length} readings are on another scale than the error and were left out.`,
+          ),
+        ]
+      : []),
+    ...(single > 0 ? [information('single-visit', `${single} limb-sites have a reading on one day only.`)] : []),
+    caution(
+      'not-for-one-person',
+      'These calls are about readings and groups. They are not for the decision about the person in front of you.',
+    ),
+    ...error.notes.filter((note) => note.severity === 'caution'),
+  ]);
+}
+
+function changeOf(course: Course, error: MeasurementError): LimbChange | undefined {
+  const firstDay = course.readings[0]!.day;
+  const baselines = course.readings.filter((reading) => reading.day === firstDay);
+  const days = [...new Set(course.readings.map((reading) => reading.day))].slice(1);
+  if (days.length === 0) return undefined;
+  const later = days.map((day) => {
+    const here = course.readings.filter((reading) => reading.day === day);
+    const known = here.find((reading) => baselines.some((baseline) => baseline.assessor === reading.assessor));
+    const reading = known ?? here[0]!;
+    const baseline = baselines.find((one) => one.assessor === reading.assessor) ?? baselines[0]!;
+    const sameAssessor = known !== undefined;
+    const difference = error.kind === 'grades' ? reading.step - baseline.step : reading.value - baseline.value;
+    const threshold = thresholdOf(error, sameAssessor);
+    return { reading, difference, sameAssessor, threshold, call: callOf(difference, threshold, error.kind) };
+  });
+  return { course, baseline: baselines[0]!, later, call: later.at(-1)!.call };
+}
+
+function callOf(difference: number, threshold: number, kind: MeasurementError['kind']): ChangeCall {
+  if (difference === 0) return 'same reading';
+  const beyond = kind === 'grades' ? Math.abs(difference) >= threshold : Math.abs(difference) > threshold;
+  if (!beyond) return 'within error';
+  return difference > 0 ? 'beyond error, higher' : 'beyond error, lower';
+}
+
+function thresholdOf(error: MeasurementError, sameAssessor: boolean): number {
+  return error.kind === 'grades'
+    ? shiftsFor(error, sameAssessor).smallestDetectableShift
+    : detectableFor(error, sameAssessor).value;
+}
+
+function falseCallShare(error: MeasurementError, sameAssessor: boolean, threshold: number): number {
+  if (error.kind === 'lengths') return 1 - error.confidenceLevel;
+  return shiftsFor(error, sameAssessor).atLeast[threshold]?.value ?? 0;
+}
+
+function shiftsFor(error: GradeError, sameAssessor: boolean): GradeError['differentAssessor'] {
+  return (sameAssessor ? error.sameAssessor : undefined) ?? error.differentAssessor;
+}
+
+function detectableFor(
+  error: LengthError,
+  sameAssessor: boolean,
+): LengthError['smallestDetectableChange']['differentAssessor'] {
+  const { sameAssessor: same, differentAssessor } = error.smallestDetectableChange;
+  return (sameAssessor ? same : undefined) ?? differentAssessor;
+}
+
+function summary(limbs: readonly LimbChange[], expected: number): Note[] {
+  const beyond = limbs.filter((limb) => limb.call.startsWith('beyond')).length;
+  const differ = limbs.filter((limb) => limb.call !== 'same reading').length;
+  return [
+    information(
+      'expected-from-error',
+      `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; about ${Math.round(expected)} such calls would be expected from examiners alone if nothing had changed.`,
+    ),
+  ];
+}
+
+function orderOf(site: string): number {
+  return site === '' ? -1 : siteOf(site).order;
+}
