@@ -1,1 +1,20 @@
-export {};
+export type { AgreementBySite, SiteAgreement } from './charts/agreement-by-site-chart.js';
+export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
+export type { ChartSpec } from './charts/chart.js';
+export { Chart } from './charts/chart.js';
+export type { GradesByPeriod, GradesSegment, PeriodGrades } from './charts/grades-by-period-chart.js';
+export { gradesByPeriodChart } from './charts/grades-by-period-chart.js';
+export type { HabitBarsOptions } from './charts/habit-bars-chart.js';
+export { habitBarsChart } from './charts/habit-bars-chart.js';
+export type { CourseChange, CourseReading, LimbCourse } from './charts/limb-course-chart.js';
+export { limbCourseChart } from './charts/limb-course-chart.js';
+export type { SvgOptions } from './charts/render.js';
+export { renderPng, renderSvg } from './charts/render.js';
+export type { PeriodShare, ShareByPeriod, ShareSegment } from './charts/share-by-period-chart.js';
+export { shareByPeriodChart } from './charts/share-by-period-chart.js';
+export { tableHtml, tableMarkdown } from './charts/table-html.js';
+export type { ChartOptions } from './charts/theme.js';
+export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';
+export { whoReadWhatChart } from './charts/who-read-what-chart.js';
+
+export { show } from './notebook/show.js';

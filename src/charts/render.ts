@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import type { Chart } from './chart.js';
 import { FONT_FAMILY } from './theme.js';
@@ -41,14 +42,20 @@ async function layOut(chart: Chart): Promise<Picture> {
   return view;
 }
 
+export interface SvgOptions {
+  /** `'embedded'` carries the bundled font inside (about 40 kB); `'named'`, the default, only names it. */
+  readonly fonts?: 'embedded' | 'named';
+}
+
 /**
- * A chart as SVG text. The fonts are named, not embedded; identifiers inside are made from the
- * chart's own content, so that several pictures on one page cannot clip each other.
+ * A chart as SVG text. Identifiers inside are made from the chart's own content, so that several
+ * pictures on one page cannot clip each other.
  */
-export async function renderSvg(chart: Chart): Promise<string> {
+export async function renderSvg(chart: Chart, options: SvgOptions = {}): Promise<string> {
   const view = await layOut(chart);
   try {
-    return named(await view.toSVG(), chart);
+    const svg = named(await view.toSVG(), chart);
+    return options.fonts === 'embedded' ? svg.replace(/>/, `>${await fontStyle()}`) : svg;
   } finally {
     view.finalize();
   }
@@ -72,6 +79,17 @@ function named(svg: string, chart: Chart): string {
     .replaceAll(/ id="([^"]+)"/g, ` id="${prefix}$1"`)
     .replaceAll(/url\(#([^)]+)\)/g, `url(#${prefix}$1)`)
     .replace('<svg ', `<svg role="img" aria-label="${escapeXml(chart.description)}" `);
+}
+
+/** The bundled font as a style sheet without addresses. */
+async function fontStyle(): Promise<string> {
+  const faces = await Promise.all(
+    fontFiles().map(async ({ weight, path }) => {
+      const data = (await readFile(path)).toString('base64');
+      return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};src:url(data:font/woff2;base64,${data}) format("woff2")}`;
+    }),
+  );
+  return `<style>${faces.join('')}</style>`;
 }
 
 function escapeXml(text: string): string {
