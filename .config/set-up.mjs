@@ -46,7 +46,8 @@ if (process.argv[1] !== undefined && realpathSync(process.argv[1]) === fileURLTo
     buildLibrary();
     if (process.argv[2] !== 'build') {
       makeDemoData();
-      registerKernel(findPython() ?? installJupyter());
+      checkKernel();
+      say(`Jupyter runs on ${findPython() ?? installJupyter()}`);
     }
   } catch (error) {
     if (!(error instanceof SetUpError)) throw error;
@@ -315,15 +316,18 @@ function howToInstall() {
 ${again} A Python that has Jupyter elsewhere can be named in ${OVERRIDE}.`;
 }
 
-/**
- * Writes the kernel's description, with the paths of this Node and this project's kernel. Written at every run:
- * both move when Node is updated or the folder is renamed.
- * @param {string} python
- */
-function registerKernel(python) {
+/** Says early and plainly what would else be a kernel that dies without a word. */
+function checkKernel() {
   const socket = spawnSync(process.execPath, ['-e', "require('zeromq')"], { cwd: root, encoding: 'utf8' });
   if (socket.status !== 0)
     throw new SetUpError(`zeromq, through which the kernel talks to Jupyter, does not load here:\n${socket.stderr}`);
+}
+
+/**
+ * The environment in which Jupyter finds this project's kernel and writes nothing outside the project. The kernel's
+ * description is written anew each time: the paths in it move when Node is updated or the folder is renamed.
+ */
+export function jupyterEnvironment() {
   const folder = join(jupyterFolder, 'kernels', 'tslab');
   const kernel = {
     argv: [process.execPath, join(modules, 'tslab/bin/tslab'), 'kernel', '--config-path', '{connection_file}'],
@@ -331,12 +335,9 @@ function registerKernel(python) {
     language: 'typescript',
   };
   mkdirSync(folder, { recursive: true });
-  writeFileSync(join(folder, 'kernel.json'), `${JSON.stringify(kernel, null, 2)}\n`);
-  say(`Jupyter runs on ${python}`);
-}
-
-/** The environment in which Jupyter finds this project's kernel and writes nothing outside the project. */
-export function jupyterEnvironment() {
+  const fresh = join(folder, `kernel-${process.pid}.json`);
+  writeFileSync(fresh, `${JSON.stringify(kernel, null, 2)}\n`);
+  renameSync(fresh, join(folder, 'kernel.json'));
   return {
     ...process.env,
     JUPYTER_PATH: jupyterFolder,
