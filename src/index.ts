@@ -1,20 +1,67 @@
-export type { AgreementBySite, SiteAgreement } from './charts/agreement-by-site-chart.js';
+export type { CohenKappaOptions } from './agreement/cohen-kappa.js';
+export { cohenKappa } from './agreement/cohen-kappa.js';
+export type { CrossTable } from './agreement/cross-table.js';
+export { crossTable } from './agreement/cross-table.js';
+export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippendorff-alpha.js';
+export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
+export type { PercentAgreementOptions } from './agreement/percent-agreement.js';
+export { percentAgreement } from './agreement/percent-agreement.js';
+export type { SpecificAgreement } from './agreement/specific-agreement.js';
+export { specificAgreement } from './agreement/specific-agreement.js';
+export type { Weights } from './agreement/weights.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
 export type { ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
-export type { GradesByPeriod, GradesSegment, PeriodGrades } from './charts/grades-by-period-chart.js';
 export { gradesByPeriodChart } from './charts/grades-by-period-chart.js';
 export type { HabitBarsOptions } from './charts/habit-bars-chart.js';
 export { habitBarsChart } from './charts/habit-bars-chart.js';
-export type { CourseChange, CourseReading, LimbCourse } from './charts/limb-course-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
 export type { SvgOptions } from './charts/render.js';
 export { renderPng, renderSvg } from './charts/render.js';
-export type { PeriodShare, ShareByPeriod, ShareSegment } from './charts/share-by-period-chart.js';
 export { shareByPeriodChart } from './charts/share-by-period-chart.js';
 export { tableHtml, tableMarkdown } from './charts/table-html.js';
 export type { ChartOptions } from './charts/theme.js';
 export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';
 export { whoReadWhatChart } from './charts/who-read-what-chart.js';
-
+export type { CrossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
+export { crossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
+export type {
+  GradeError,
+  LengthError,
+  MeasurementError,
+  MeasurementErrorOptions,
+} from './measurement-error/measurement-error-of.js';
+export { measurementErrorOf } from './measurement-error/measurement-error-of.js';
 export { show } from './notebook/show.js';
+export type { ChangeCall, ChangeCalls, LimbChange } from './progression/change-calls.js';
+export { changeCalls } from './progression/change-calls.js';
+export type { CourseChange, CourseReading, LimbCourse } from './progression/limb-course.js';
+export { limbCourse } from './progression/limb-course.js';
+export type { CategoryInput } from './ratings/rating-categories.js';
+export type { RatingCategory, RatingsLevel, RatingsSubject, RepeatReading } from './ratings/ratings.js';
+export { Ratings } from './ratings/ratings.js';
+export type { RatingsFromOptions, SameTarget } from './ratings/ratings-from.js';
+export { ratingsFrom } from './ratings/ratings-from.js';
+export type { RatingsOfOptions } from './ratings/ratings-of.js';
+export { ratingsOf } from './ratings/ratings-of.js';
+export type { RatingsOfCountsOptions } from './ratings/ratings-of-counts.js';
+export { ratingsOfCounts } from './ratings/ratings-of-counts.js';
+export type { RatingsOfTableOptions } from './ratings/ratings-of-table.js';
+export { ratingsOfTable } from './ratings/ratings-of-table.js';
+export type { Counts, EstimateFields, EstimateRow, Interval } from './shared/estimate.js';
+export { Estimate } from './shared/estimate.js';
+export type { Problem } from './shared/input-error.js';
+export { InputError } from './shared/input-error.js';
+export type { Note } from './shared/note.js';
+export type { IntervalMethod, IntervalOptions, LongWorkOptions } from './shared/options.js';
+export type { Cell, TableColumn } from './shared/table.js';
+export { Table } from './shared/table.js';
+export { TestResult } from './shared/test-result.js';
+export type { AgreementPlan, PlanAmendment, StudyGroup } from './study/agreement-plan.js';
+export type { AgreementByGroup, AgreementStudy, StudyResult } from './study/agreement-study.js';
+export { agreementStudy } from './study/agreement-study.js';
+export type { GradesByPeriod, GradesSegment, PeriodGrades } from './unit-quality/grades-by-period.js';
+export { gradesByPeriod } from './unit-quality/grades-by-period.js';
+export type { PeriodShare, ShareByPeriod, ShareByPeriodOptions, ShareSegment } from './unit-quality/share-by-period.js';
+export { shareByPeriod } from './unit-quality/share-by-period.js';
+export type { Counted, UnitDenominator, UnitPeriodOptions } from './unit-quality/unit-periods.js';

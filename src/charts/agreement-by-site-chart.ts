@@ -1,6 +1,9 @@
 import type { Estimate } from '../shared/estimate.js';
+import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { Site } from '../signs/sign.js';
+import { siteOf } from '../signs/site.js';
+import type { AgreementStudy } from '../study/agreement-study.js';
 import { Chart } from './chart.js';
 import { type ChartOptions, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, listOf, sentenceCase, valueWithInterval } from './words.js';
@@ -24,6 +27,11 @@ export interface AgreementBySite {
   readonly pooled: Estimate;
 }
 
+export interface AgreementBySiteOptions extends ChartOptions {
+  /** Which sign of a study; needed when it holds more than one. */
+  readonly sign?: string;
+}
+
 const HEADINGS: readonly { readonly region: Site['region']; readonly words: string }[] = [
   { region: 'midline', words: 'Trunk' },
   { region: 'arm', words: 'Arms' },
@@ -40,7 +48,11 @@ const PLOT = 330;
  * interval of every other site; it names the sites whose interval lies wholly below that of all sites
  * together as agreeing less; otherwise it is the question.
  */
-export function agreementBySiteChart(agreement: AgreementBySite, options: ChartOptions = {}): Chart {
+export function agreementBySiteChart(
+  source: AgreementStudy | AgreementBySite,
+  options: AgreementBySiteOptions = {},
+): Chart {
+  const agreement = 'kind' in source ? agreementOf(source, options.sign) : source;
   const theme = themeOf(options);
   const { pooled } = agreement;
   const statistic = pooled.statistic;
@@ -240,4 +252,26 @@ function descriptionOf(agreement: AgreementBySite): string {
       : [`Lowest at ${figure(lowest)}, highest at ${figure(highest)}.`]),
     ...(undefinedRows.length === 0 ? [] : [`Not defined at ${listOf(undefinedRows.map((row) => row.siteLabel))}.`]),
   ].join(' ');
+}
+
+/** The sites of one sign of a study. */
+function agreementOf(study: AgreementStudy, sign: string | undefined): AgreementBySite {
+  const [only, ...others] = study.plan.signs;
+  if (sign === undefined && others.length > 0)
+    throw refuse(
+      'sign-needed',
+      ['options', 'sign'],
+      'The study holds several signs.',
+      `name one in the option sign: ${study.plan.signs.join(', ')}.`,
+    );
+  const { rows, ...agreement } = study.by(sign ?? only!, 'site');
+  return {
+    ...agreement,
+    rows: rows.map(({ value, label, estimate }) => ({
+      siteId: value,
+      siteLabel: label,
+      region: siteOf(value).region,
+      estimate,
+    })),
+  };
 }

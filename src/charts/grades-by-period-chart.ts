@@ -1,37 +1,12 @@
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatCount, formatNumber } from '../shared/table.js';
+import type { GradesByPeriod, GradesSegment } from '../unit-quality/grades-by-period.js';
 import { Chart } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { type LegendEntry, legendLayers } from './legend.js';
-import { type PeriodSegment, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
+import { periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
 import { type ChartOptions, gradeColors, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
-
-/** The grades found in one period, each person counted once. */
-export interface PeriodGrades {
-  readonly label: string;
-  /** People per grade, in the scale's order; `null` where numbers are too small to show. */
-  readonly counts: readonly number[] | null;
-  /** People who were there and were not assessed. */
-  readonly notAssessed: number;
-}
-
-/** A stretch of periods on one scale. */
-export interface GradesSegment extends PeriodSegment<PeriodGrades> {
-  /** Words of the grades, lowest first. */
-  readonly grades: readonly string[];
-}
-
-/** The grades of one sign on a unit, period by period. */
-export interface GradesByPeriod {
-  readonly signLabel: string;
-  /** What is counted, in the plural: "patients", "stays". */
-  readonly counted: string;
-  /** How a person with several readings was counted: "worst reading in the period". */
-  readonly rule: string;
-  /** One segment a scale: where the scale changes a new segment begins. */
-  readonly segments: readonly GradesSegment[];
-}
 
 const HEIGHT = 260;
 const BAR = 0.78;

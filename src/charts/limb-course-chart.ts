@@ -1,47 +1,10 @@
+import type { LimbCourse } from '../progression/limb-course.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
 import { Chart } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
-
-/** One reading on the limb. `value` is the place of the grade on the scale (0 first), or the measured number. */
-export interface CourseReading {
-  readonly day: number;
-  readonly value: number | null;
-  /** Code of who read it. */
-  readonly assessor: string;
-  /** Why there is no value, in words: "dressing", "not assessed". */
-  readonly missing?: string;
-}
-
-/** A step from one reading to a later one, judged against the error of measurement. */
-export interface CourseChange {
-  readonly fromDay: number;
-  readonly toDay: number;
-  readonly from: number;
-  readonly to: number;
-  readonly call: 'within error' | 'beyond error';
-  /** The lowest and highest later reading that error alone would explain. */
-  readonly explained: { readonly lower: number; readonly upper: number };
-}
-
-/** The course of one sign on one limb. */
-export interface LimbCourse {
-  readonly signLabel: string;
-  readonly scaleLabel: string;
-  /** "Left leg, shin". No code of a patient. */
-  readonly limbLabel: string;
-  /** Words of the grades, lowest first; absent for a measured value. */
-  readonly grades?: readonly string[];
-  /** Unit of a measured value. */
-  readonly unitLabel?: string;
-  readonly decimals?: number;
-  readonly readings: readonly CourseReading[];
-  readonly changes: readonly CourseChange[];
-  /** What a change must exceed and where that comes from, as a sentence. */
-  readonly errorSentence: string;
-}
 
 const WIDTH = 620;
 /** Pixels of the lane for visits without a reading. */

@@ -1,52 +1,12 @@
 import { CAUTIONS } from '../shared/cautions.js';
-import type { Interval } from '../shared/estimate.js';
 import { formatCount, formatNumber } from '../shared/table.js';
+import type { PeriodShare, ShareByPeriod } from '../unit-quality/share-by-period.js';
 import { Chart } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { legendLayers } from './legend.js';
-import {
-  completeness,
-  type PeriodSegment,
-  periodLabels,
-  periodScale,
-  placePeriods,
-  scaleBreaks,
-} from './period-axis.js';
+import { completeness, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
-
-/** One period: how many of those assessed had the finding. */
-export interface PeriodShare {
-  readonly label: string;
-  /** People with the finding; `null` where numbers are too small to show. */
-  readonly count: number | null;
-  readonly assessed: number;
-  /** People who should have been assessed. */
-  readonly due: number;
-  readonly interval?: Interval;
-  /** What a run or control rule says about this period, in words. */
-  readonly signal?: string;
-}
-
-/** A stretch of periods on one scale, with its middle line. */
-export interface ShareSegment extends PeriodSegment<PeriodShare> {
-  /** The finding on this scale: "2+ or more". */
-  readonly finding: string;
-  /** Median share; absent where there are too few periods. */
-  readonly middle?: number;
-}
-
-/** The share of people with a finding on a unit, period by period. */
-export interface ShareByPeriod {
-  readonly signLabel: string;
-  readonly counted: string;
-  readonly rule: string;
-  readonly segments: readonly ShareSegment[];
-  /** A sentence that a rule supports ("The last 8 periods lie above the middle line"); without it the title asks. */
-  readonly sentence?: string;
-  /** What was begun, when: a strip of words, no arrows. */
-  readonly actions?: readonly { readonly label: string; readonly words: string }[];
-}
 
 const HEIGHT = 220;
 const STRIP = 54;

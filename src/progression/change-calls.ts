@@ -5,17 +5,18 @@ import { caution, information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
 import { siteOf } from '../signs/site.js';
-import { type Course, type CourseReading, coursesOf } from './courses.js';
+import { type LimbSeries, limbSeriesOf, type SeriesReading } from './limb-series.js';
 
 /** What a difference from the baseline says once the error of measurement is known. */
 export type ChangeCall = 'same reading' | 'within error' | 'beyond error, higher' | 'beyond error, lower';
 
 export interface LimbChange {
-  readonly course: Course;
-  readonly baseline: CourseReading;
+  readonly series: LimbSeries;
   /** Every reading after the baseline day, with its difference from the baseline and the call. */
   readonly later: readonly {
-    readonly reading: CourseReading;
+    readonly reading: SeriesReading;
+    /** The baseline reading it is compared with: the same assessor's, where there is one. */
+    readonly baseline: SeriesReading;
     /** Grades (steps of the scale) or the sign's unit. */
     readonly difference: number;
     readonly sameAssessor: boolean;
@@ -44,12 +45,12 @@ export class ChangeCalls {
   }
 
   get patients(): number {
-    return new Set(this.limbs.map((limb) => limb.course.patient)).size;
+    return new Set(this.limbs.map((limb) => limb.series.patient)).size;
   }
 
   /** Limb-sites by site and call, and all together. */
   get table(): Table {
-    const sites = [...new Set(this.limbs.map((limb) => limb.course.site))].sort((a, b) => orderOf(a) - orderOf(b));
+    const sites = [...new Set(this.limbs.map((limb) => limb.series.site))].sort((a, b) => orderOf(a) - orderOf(b));
     const rowOf = (words: string, limbs: readonly LimbChange[]) => ({
       site: words,
       limbs: limbs.length,
@@ -73,7 +74,7 @@ export class ChangeCalls {
           ? sites.map((site) =>
               rowOf(
                 site === '' ? 'no site' : siteOf(site).label,
-                this.limbs.filter((limb) => limb.course.site === site),
+                this.limbs.filter((limb) => limb.series.site === site),
               ),
             )
           : []),
@@ -128,12 +129,12 @@ export function changeCalls(assessments: Assessments, error: MeasurementError): 
       'measure the error on the scale in use.',
     );
   const scale = onScale.scales[0]!;
-  const courses = coursesOf(onScale, scale);
+  const all = limbSeriesOf(onScale, scale);
   const limbs: LimbChange[] = [];
   let single = 0;
   let expected = 0;
-  for (const course of courses) {
-    const change = changeOf(course, error);
+  for (const series of all) {
+    const change = changeOf(series, error);
     if (change === undefined) {
       single++;
       continue;
@@ -160,22 +161,22 @@ export function changeCalls(assessments: Assessments, error: MeasurementError): 
   ]);
 }
 
-function changeOf(course: Course, error: MeasurementError): LimbChange | undefined {
-  const firstDay = course.readings[0]!.day;
-  const baselines = course.readings.filter((reading) => reading.day === firstDay);
-  const days = [...new Set(course.readings.map((reading) => reading.day))].slice(1);
+function changeOf(series: LimbSeries, error: MeasurementError): LimbChange | undefined {
+  const firstDay = series.readings[0]!.day;
+  const baselines = series.readings.filter((reading) => reading.day === firstDay);
+  const days = [...new Set(series.readings.map((reading) => reading.day))].slice(1);
   if (days.length === 0) return undefined;
   const later = days.map((day) => {
-    const here = course.readings.filter((reading) => reading.day === day);
+    const here = series.readings.filter((reading) => reading.day === day);
     const known = here.find((reading) => baselines.some((baseline) => baseline.assessor === reading.assessor));
     const reading = known ?? here[0]!;
     const baseline = baselines.find((one) => one.assessor === reading.assessor) ?? baselines[0]!;
     const sameAssessor = known !== undefined;
     const difference = error.kind === 'grades' ? reading.step - baseline.step : reading.value - baseline.value;
     const threshold = thresholdOf(error, sameAssessor);
-    return { reading, difference, sameAssessor, threshold, call: callOf(difference, threshold, error.kind) };
+    return { reading, baseline, difference, sameAssessor, threshold, call: callOf(difference, threshold, error.kind) };
   });
-  return { course, baseline: baselines[0]!, later, call: later.at(-1)!.call };
+  return { series, later, call: later.at(-1)!.call };
 }
 
 function callOf(difference: number, threshold: number, kind: MeasurementError['kind']): ChangeCall {

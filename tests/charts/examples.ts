@@ -1,15 +1,18 @@
 import { agreementBySiteChart, type SiteAgreement } from '../../src/charts/agreement-by-site-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
-import { type GradesByPeriod, gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
+import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
-import { type LimbCourse, limbCourseChart } from '../../src/charts/limb-course-chart.ts';
-import { type ShareByPeriod, shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
+import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
+import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
+import type { LimbCourse } from '../../src/progression/limb-course.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
 import { Estimate } from '../../src/shared/estimate.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { TestResult } from '../../src/shared/test-result.ts';
+import type { GradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
+import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
 
 /** Invented results, one chart each, drawn by the tests and by the gallery. */
 export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {

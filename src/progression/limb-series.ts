@@ -2,7 +2,7 @@ import type { Assessments } from '../assessments/assessments.js';
 import type { Scale } from '../signs/sign.js';
 
 /** One reading in the course of a limb-site. */
-export interface CourseReading {
+export interface SeriesReading {
   readonly day: number;
   readonly assessor: string;
   /** The measured number or the grade's score. */
@@ -14,19 +14,19 @@ export interface CourseReading {
 }
 
 /** All readings of one sign on one scale at one site of one limb, in order of days. */
-export interface Course {
+export interface LimbSeries {
   readonly patient: string;
   readonly limb: string;
   /** Empty where the sign takes no site. */
   readonly site: string;
-  readonly readings: readonly CourseReading[];
+  readonly readings: readonly SeriesReading[];
 }
 
 /**
- * The courses of every limb-site with at least one reading: by day, then order of examination, then the assessor's code. Reference
+ * The series of every limb-site with at least one reading: by day, then order of examination, then the assessor's code. Reference
  * readings, bounds (`<2`) and missing readings are left out.
  */
-export function coursesOf(assessments: Assessments, scale: Scale): Course[] {
+export function limbSeriesOf(assessments: Assessments, scale: Scale): LimbSeries[] {
   const rowsOf = new Map<string, number[]>();
   const { patient, limb, site } = assessments;
   for (let row = 0; row < assessments.length; row++) {
@@ -60,7 +60,7 @@ export function coursesOf(assessments: Assessments, scale: Scale): Course[] {
   });
 }
 
-function readingAt(assessments: Assessments, scale: Scale, row: number): CourseReading {
+function readingAt(assessments: Assessments, scale: Scale, row: number): SeriesReading {
   const step = assessments.category[row]!;
   return {
     day: assessments.day[row]!,

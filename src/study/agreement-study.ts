@@ -1,0 +1,364 @@
+import { createRequire } from 'node:module';
+import { percentAgreement } from '../agreement/percent-agreement.js';
+import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
+import type { Assessments } from '../assessments/assessments.js';
+import type { Ratings } from '../ratings/ratings.js';
+import { ratingsFrom } from '../ratings/ratings-from.js';
+import type { Estimate } from '../shared/estimate.js';
+import { InputError, refuse } from '../shared/input-error.js';
+import { caution, information, type Note } from '../shared/note.js';
+import { checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
+import { type Cell, Table, type TableColumn } from '../shared/table.js';
+import { siteOf, sites } from '../signs/site.js';
+import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
+import { PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
+
+/** Why a result is there: asked beforehand, only explored, or asked for after results were seen. */
+export type Asked = 'planned' | 'explored' | 'amended';
+
+/** One row of the study: a sign, all together or in one group, with the main figures. */
+export interface StudyResult {
+  readonly sign: string;
+  /** `undefined` for all together. */
+  readonly group: { readonly name: StudyGroup; readonly value: string; readonly label: string } | undefined;
+  readonly asked: Asked;
+  /** Date and reason of the amendment behind it. */
+  readonly amendment: string | undefined;
+  readonly primary: Estimate;
+  readonly exact: Estimate;
+  /** Only for ordered grades. */
+  readonly withinOneGrade: Estimate | undefined;
+}
+
+/** Agreement by one group, as a chart draws it. */
+export interface AgreementByGroup {
+  readonly signLabel: string;
+  readonly scaleLabel: string;
+  readonly chanceCorrected: boolean;
+  readonly rows: readonly { readonly value: string; readonly label: string; readonly estimate: Estimate }[];
+  readonly pooled: Estimate;
+}
+
+interface SignPart {
+  readonly ratings: Ratings;
+  readonly specific: SpecificAgreement;
+  readonly coefficient: PrimaryCoefficient;
+}
+
+/**
+ * An agreement study carried out by its plan: every estimate with how it was asked for, the ratings behind them, the
+ * fingerprint of the data and the version of the library. `table` is the main table; the rest is behind methods.
+ */
+export class AgreementStudy {
+  readonly kind = 'agreement-study';
+
+  constructor(
+    readonly plan: AgreementPlan,
+    readonly results: readonly StudyResult[],
+    private readonly parts: ReadonlyMap<string, SignPart>,
+    /** SHA-256 of the assessments the study was made from. */
+    readonly fingerprint: string,
+    readonly libraryVersion: string,
+    /** `false` when the work was stopped before its end; what is there is complete in itself. */
+    readonly complete: boolean,
+    readonly notes: readonly Note[],
+  ) {
+    Object.freeze(this);
+  }
+
+  /** The readings of a sign as the study used them. */
+  ratings(sign: string): Ratings {
+    return this.part(sign).ratings;
+  }
+
+  /** Specific agreement of each grade of a sign, all sites together. */
+  specificAgreement(sign: string): SpecificAgreement {
+    return this.part(sign).specific;
+  }
+
+  /** The planned results of a sign by a group (default by site, head to toe), for a chart or a table. */
+  by(sign: string, group: StudyGroup = 'site'): AgreementByGroup {
+    const { ratings, coefficient } = this.part(sign);
+    const ofSign = this.results.filter((result) => result.sign === sign && result.asked !== 'amended');
+    const rows = ofSign.flatMap((result) =>
+      result.group?.name === group
+        ? [{ value: result.group.value, label: result.group.label, estimate: result.primary }]
+        : [],
+    );
+    if (rows.length === 0)
+      throw refuse(
+        'not-in-plan',
+        ['group'],
+        `The study was not made by ${group}.`,
+        `put "${group}" into by or explore of the plan.`,
+      );
+    return {
+      signLabel: ratings.subject!.signLabel,
+      scaleLabel: ratings.subject!.scaleLabel,
+      chanceCorrected: PRIMARY_COEFFICIENTS[coefficient].chanceCorrected,
+      rows,
+      pooled: ofSign.find((result) => result.group === undefined)!.primary,
+    };
+  }
+
+  /** The main table: the primary coefficient with its interval, percent agreement, and what each rests on. */
+  get table(): Table {
+    return new Table(
+      `${this.plan.title ?? 'Agreement between assessors'}: how far do assessors agree, all together and in each group?`,
+      MAIN_COLUMNS.filter(
+        (column) => column.key !== 'asked' || this.results.some((result) => result.asked !== 'planned'),
+      ),
+      this.results.map((result) => rowOf(result, this.ratings(result.sign).subject!.signLabel)),
+      this.notes,
+    );
+  }
+
+  /** Plan, data and version in sentences: what a methods section starts from. */
+  get method(): readonly string[] {
+    return [
+      ...planSentences(this.plan),
+      `Data fingerprint ${this.fingerprint.slice(0, 16)}…; limb-perfusion ${this.libraryVersion}.`,
+    ];
+  }
+
+  [Symbol.for('nodejs.util.inspect.custom')](): string {
+    return [this.table.toText(), '', ...this.method].join('\n');
+  }
+
+  private part(sign: string): SignPart {
+    const part = this.parts.get(sign);
+    if (part !== undefined) return part;
+    throw refuse(
+      'not-in-plan',
+      ['sign'],
+      `The study does not hold "${sign}"; it holds ${[...this.parts.keys()].join(', ')}.`,
+    );
+  }
+}
+
+const MAIN_COLUMNS: readonly TableColumn[] = [
+  { key: 'sign', label: 'sign', kind: 'text' },
+  { key: 'group', label: 'where', kind: 'text' },
+  { key: 'statistic', label: 'coefficient', kind: 'text' },
+  { key: 'value', label: 'value', kind: 'number' },
+  { key: 'lower', label: 'from', kind: 'number' },
+  { key: 'upper', label: 'to', kind: 'number' },
+  { key: 'exact', label: 'same grade', kind: 'percent' },
+  { key: 'within', label: 'within one grade', kind: 'percent' },
+  { key: 'targets', label: 'findings', kind: 'count' },
+  { key: 'clusters', label: 'people', kind: 'count' },
+  { key: 'ratings', label: 'readings', kind: 'count' },
+  { key: 'asked', label: 'asked', kind: 'text' },
+];
+
+function rowOf(result: StudyResult, signLabel: string): Record<string, Cell> {
+  const { primary } = result;
+  return {
+    sign: signLabel,
+    group: result.group?.label ?? 'all together',
+    statistic: primary.statistic,
+    value: primary.value,
+    lower: primary.interval.lower,
+    upper: primary.interval.upper,
+    exact: result.exact.value,
+    within: result.withinOneGrade?.value ?? null,
+    targets: primary.counts.targets,
+    clusters: primary.counts.clusters,
+    ratings: primary.counts.ratings,
+    asked: result.amendment ?? (result.asked === 'planned' ? 'beforehand' : 'explored'),
+  };
+}
+
+/**
+ * Carries out an agreement study by a plan that was fixed beforehand.
+ *
+ * For each sign, all together and in each group of the plan: the primary coefficient with its interval, percent agreement exact and
+ * within one grade; specific agreement of each grade. Amendments are computed beside the original plan, with their date and reason;
+ * nothing is replaced. Interrupting keeps the results there are (`complete` is then `false`).
+ *
+ * @throws InputError every problem of the plan at once; `not-measured-here` for a sign that is measured, not graded; what `ratingsFrom` throws.
+ * @example (await agreementStudy(assessments, { signs: ['pulse-grade'], by: ['site'], weights: 'quadratic', seed: 20260301 })).table
+ * Source: what the main table holds follows Kottner J and others. J Clin Epidemiol 2011;64:96–106, doi:10.1016/j.jclinepi.2010.03.002.
+ */
+export async function agreementStudy(
+  assessments: Assessments,
+  plan: AgreementPlan,
+  work: LongWorkOptions = {},
+): Promise<AgreementStudy> {
+  checkPlan(plan, assessments);
+  const tasks = new Map(plan.signs.map((sign) => [sign, ratingsOfPlan(assessments, plan, sign)]));
+  const questions = [...tasks].flatMap(([sign, ratings]) => questionsOf(plan, sign, ratings));
+  const results: StudyResult[] = [];
+  for (const question of questions) {
+    if (work.signal?.aborted) break;
+    results.push(answer(question, tasks.get(question.sign)!));
+    work.progress?.(results.length / questions.length, `${question.sign}, ${question.group?.label ?? 'all together'}`);
+    await nextTurn();
+  }
+  const interval = intervalOptionsOf(plan);
+  const parts = new Map(
+    [...tasks].map(([sign, ratings]) => [
+      sign,
+      { ratings, specific: specificAgreement(ratings, interval), coefficient: coefficientFor(plan, ratings) },
+    ]),
+  );
+  return new AgreementStudy(
+    plan,
+    results,
+    parts,
+    assessments.fingerprint(),
+    libraryVersion(),
+    results.length === questions.length,
+    notesOf(results, questions.length, [...tasks.values()]),
+  );
+}
+
+interface Question {
+  readonly sign: string;
+  readonly group: StudyResult['group'];
+  readonly asked: Asked;
+  readonly amendment: string | undefined;
+  readonly plan: AgreementPlan;
+}
+
+function questionsOf(plan: AgreementPlan, sign: string, ratings: Ratings): Question[] {
+  const ask = (
+    asked: Asked,
+    from: AgreementPlan,
+    by: readonly StudyGroup[] | undefined,
+    whole: boolean,
+    amendment?: string,
+  ): Question[] => [
+    ...(whole ? [{ sign, group: undefined, asked, amendment, plan: from }] : []),
+    ...(by ?? []).flatMap((name) =>
+      orderedGroups(ratings, name).map((value) => ({
+        sign,
+        group: { name, value, label: labelOf(name, value) },
+        asked,
+        amendment,
+        plan: from,
+      })),
+    ),
+  ];
+  return [
+    ...ask('planned', plan, plan.by, true),
+    ...ask('explored', plan, plan.explore, false),
+    ...(plan.amendments ?? []).flatMap(({ date, reason, change }) => {
+      const changed = { ...plan, ...change };
+      return ask('amended', changed, changed.by, true, `amended ${date}: ${reason}`);
+    }),
+  ];
+}
+
+function answer(question: Question, ratings: Ratings): StudyResult {
+  const { plan, group } = question;
+  const own = group === undefined ? ratings : ratings.ofGroup(group.name, group.value);
+  const interval = intervalOptionsOf(plan);
+  const coefficient = coefficientFor(plan, ratings);
+  return {
+    sign: question.sign,
+    group,
+    asked: question.asked,
+    amendment: question.amendment,
+    primary: PRIMARY_COEFFICIENTS[coefficient].estimate(own, {
+      ...interval,
+      ...(plan.weights === undefined ? {} : { weights: plan.weights }),
+      ...(plan.metric === undefined ? {} : { metric: plan.metric }),
+    }),
+    exact: percentAgreement(own, interval),
+    withinOneGrade: own.level === 'ordinal' ? percentAgreement(own, { ...interval, within: 1 }) : undefined,
+  };
+}
+
+function ratingsOfPlan(assessments: Assessments, plan: AgreementPlan, sign: string): Ratings {
+  const scale = plan.scales?.[sign];
+  const ratings = ratingsFrom(assessments, {
+    sign,
+    ...(scale === undefined ? {} : { scale }),
+    ...(plan.sites === undefined ? {} : { site: plan.sites }),
+    ...(plan.window === undefined ? {} : { window: plan.window }),
+  });
+  if (ratings.level === 'interval' || ratings.level === 'ratio')
+    throw refuse(
+      'not-measured-here',
+      ['plan', 'signs'],
+      `${ratings.subject!.signLabel} is measured, not graded.`,
+      'use intraclassCorrelation and measurementErrorOf on ratingsFrom(assessments, …).',
+    );
+  return plan.assessors === undefined ? ratings : ratings.ofAssessors(...plan.assessors);
+}
+
+function coefficientFor(plan: AgreementPlan, ratings: Ratings): PrimaryCoefficient {
+  return plan.coefficient ?? (ratings.assessors.length === 2 ? 'cohen-kappa' : 'krippendorff-alpha');
+}
+
+function intervalOptionsOf(plan: AgreementPlan): IntervalOptions {
+  const { interval, ...checked } = checkIntervalOptions(plan);
+  return interval === undefined ? checked : { ...checked, interval };
+}
+
+/** Sites head to toe; numbers by size; the rest in order of appearance. */
+function orderedGroups(ratings: Ratings, name: StudyGroup): string[] {
+  const values = [...ratings.groups(name)];
+  if (values.length === 0)
+    throw new InputError([
+      {
+        code: 'group-not-recorded',
+        path: ['plan', 'by'],
+        message: `The plan asks for results by ${name}, which is not recorded in these assessments.`,
+      },
+    ]);
+  if (name === 'site') {
+    const order = new Map(sites.map((site) => [site.id, site.order]));
+    return values.sort((a, b) => (order.get(a) ?? 0) - (order.get(b) ?? 0));
+  }
+  if (values.every((value) => value !== '' && !Number.isNaN(Number(value))))
+    return values.sort((a, b) => Number(a) - Number(b));
+  return values;
+}
+
+function labelOf(name: StudyGroup, value: string): string {
+  if (name === 'site') return value === '' ? 'no site' : siteOf(value).label;
+  if (name === 'period' || name === 'round' || name === 'phase') return `${name} ${value}`;
+  return value.replace('-', ' ');
+}
+
+function notesOf(results: readonly StudyResult[], asked: number, ratings: readonly Ratings[]): Note[] {
+  const explored = results.filter((result) => result.asked === 'explored').length;
+  const amended = results.filter((result) => result.asked === 'amended').length;
+  const seen = new Set<string>();
+  const fromEstimates = results
+    .filter((result) => result.group === undefined)
+    .flatMap((result) => result.primary.notes)
+    .filter((note) => !seen.has(note.message) && seen.add(note.message));
+  return [
+    information(
+      'these-assessors',
+      'The intervals take these assessors as they are; they say nothing about other assessors.',
+    ),
+    caution('not-accuracy', 'Agreement is not accuracy: all assessors can be wrong together.'),
+    ...(results.length < asked
+      ? [caution('stopped', `The study was stopped after ${results.length} of ${asked} results.`)]
+      : []),
+    ...(explored > 0
+      ? [
+          caution(
+            'explored',
+            `${explored} results are explored, not asked beforehand: with so many looks some will stand out by chance.`,
+          ),
+        ]
+      : []),
+    ...(amended > 0 ? [caution('amended', `${amended} results were asked for after results had been seen.`)] : []),
+    ...fromEstimates,
+    ...ratings.flatMap((one) => one.notes),
+  ];
+}
+
+/** Lets timers, progress and interrupts in between two results. */
+function nextTurn(): Promise<void> {
+  return new Promise((resolve) => setImmediate(resolve));
+}
+
+function libraryVersion(): string {
+  return (createRequire(import.meta.url)('../../package.json') as { version: string }).version;
+}

@@ -1,0 +1,157 @@
+import { median } from 'simple-statistics';
+import { wilson } from '../agreement/percent-agreement.js';
+import type { Assessments } from '../assessments/assessments.js';
+import type { Interval } from '../shared/estimate.js';
+import { refuse } from '../shared/input-error.js';
+import { information, type Note } from '../shared/note.js';
+import { checkIntervalOptions } from '../shared/options.js';
+import { Table } from '../shared/table.js';
+import { scaleSegments, type UnitPeriodOptions, unitPeriods, WORST_IN_PERIOD } from './unit-periods.js';
+
+/** One period: how many of those assessed had the finding. */
+export interface PeriodShare {
+  readonly label: string;
+  /** People with the finding; `null` where numbers are too small to show. */
+  readonly count: number | null;
+  readonly assessed: number;
+  /** People who should have been assessed. */
+  readonly due: number;
+  readonly interval?: Interval;
+  /** What a run or control rule says about this period, in words. */
+  readonly signal?: string;
+}
+
+/** A stretch of periods on one scale, with its middle line. */
+export interface ShareSegment {
+  readonly scaleLabel: string;
+  /** The finding on this scale: "2+ or more". */
+  readonly finding: string;
+  /** Median share; absent where there are too few periods. */
+  readonly middle?: number;
+  readonly periods: readonly PeriodShare[];
+}
+
+/** The share of people with a finding on a unit, period by period. */
+export interface ShareByPeriod {
+  readonly signLabel: string;
+  readonly counted: string;
+  readonly rule: string;
+  readonly segments: readonly ShareSegment[];
+  /** A sentence that a rule supports; without it the title asks. */
+  readonly sentence?: string;
+  /** What was begun, when: a strip of words, no arrows. */
+  readonly actions?: readonly { readonly label: string; readonly words: string }[];
+}
+
+/** What the chart draws, with its table and notes. */
+export interface ShareByPeriodResult extends ShareByPeriod {
+  readonly table: Table;
+  readonly notes: readonly Note[];
+}
+
+export interface ShareByPeriodOptions extends UnitPeriodOptions {
+  /** The lowest grade that counts, as it is written on the scale: "2". */
+  readonly atLeast: string;
+  readonly confidenceLevel?: number;
+  readonly actions?: ShareByPeriod['actions'];
+}
+
+/** Periods on one scale from which a middle line is drawn (common practice, no source). */
+const PERIODS_FOR_MIDDLE = 8;
+
+/**
+ * The share of stays whose worst grade in the period reaches a grade, with counts, Wilson intervals and, from eight periods on one
+ * scale, the median as the middle line. A changed scale begins a new segment with its own middle line.
+ *
+ * Undefined (`NaN`) for a period in which nobody was assessed. The interval counts each stay once and takes stays as independent.
+ *
+ * @throws InputError `unknown-category` (the grade is not on each scale in use), and what `unitPeriods` throws.
+ */
+export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOptions): ShareByPeriodResult {
+  const { confidenceLevel } = checkIntervalOptions({
+    ...(options.confidenceLevel === undefined ? {} : { confidenceLevel: options.confidenceLevel }),
+  });
+  const unit = unitPeriods(assessments, options);
+  const segments = scaleSegments(unit.periods).map(({ scale, periods }): ShareSegment => {
+    const from = scale.categories!.findIndex((category) => category.value === options.atLeast);
+    if (from < 0)
+      throw refuse(
+        'unknown-category',
+        ['options', 'atLeast'],
+        `The scale ${scale.id} has no grade "${options.atLeast}".`,
+        `choose one of ${scale.categories!.map((category) => category.value).join(', ')}.`,
+      );
+    const shares = periods.map((period): PeriodShare => {
+      const count = period.worst.slice(from).reduce((sum, people) => sum + people, 0);
+      return {
+        label: period.label,
+        count,
+        assessed: period.assessed,
+        due: period.present,
+        interval: {
+          ...(period.assessed === 0
+            ? { lower: Number.NaN, upper: Number.NaN }
+            : wilson(count, period.assessed, confidenceLevel)),
+          level: confidenceLevel,
+          method: 'Wilson, each counted once',
+        },
+      };
+    });
+    const defined = shares.filter((share) => share.assessed > 0).map((share) => share.count! / share.assessed);
+    return {
+      scaleLabel: scale.label,
+      finding: `${scale.categories![from]!.words} or more`,
+      ...(defined.length >= PERIODS_FOR_MIDDLE ? { middle: median(defined) } : {}),
+      periods: shares,
+    };
+  });
+  const notes = [
+    ...unit.notes,
+    ...segments
+      .filter((segment) => segment.middle === undefined)
+      .map((segment) =>
+        information(
+          'too-soon',
+          `With ${segment.periods.length} periods on one scale it is too soon for a middle line.`,
+        ),
+      ),
+  ];
+  return {
+    signLabel: unit.signLabel,
+    counted: unit.counted,
+    rule: WORST_IN_PERIOD,
+    segments,
+    ...(options.actions === undefined ? {} : { actions: options.actions }),
+    table: tableOf(unit.signLabel, unit.counted, segments, notes),
+    notes,
+  };
+}
+
+function tableOf(signLabel: string, counted: string, segments: readonly ShareSegment[], notes: readonly Note[]): Table {
+  return new Table(
+    `${signLabel}: what share of the assessed ${counted} reached the grade, period by period?`,
+    [
+      { key: 'period', label: 'period', kind: 'text' },
+      { key: 'finding', label: 'what counts', kind: 'text' },
+      { key: 'count', label: 'with it', kind: 'count' },
+      { key: 'assessed', label: 'assessed', kind: 'count' },
+      { key: 'due', label: 'in all', kind: 'count' },
+      { key: 'share', label: 'share', kind: 'percent' },
+      { key: 'lower', label: 'from', kind: 'percent' },
+      { key: 'upper', label: 'to', kind: 'percent' },
+    ],
+    segments.flatMap((segment) =>
+      segment.periods.map((period) => ({
+        period: period.label,
+        finding: segment.finding,
+        count: period.count,
+        assessed: period.assessed,
+        due: period.due,
+        share: period.assessed === 0 ? Number.NaN : (period.count ?? Number.NaN) / period.assessed,
+        lower: period.interval?.lower ?? Number.NaN,
+        upper: period.interval?.upper ?? Number.NaN,
+      })),
+    ),
+    notes,
+  );
+}
