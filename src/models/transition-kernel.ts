@@ -96,13 +96,22 @@ function realKernel(values: Float64Array, right: Float64Array, left: Float64Arra
         }
       }
       for (let a = 0; a < states; a++) {
-        for (let b = 0; b < states; b++) {
-          const at = a * states + b;
-          // From the larger exponential, so that nothing overflows: (e^a − e^b)/(a − b) = e^max (1 − e^−|a−b|)/|a − b|.
-          const apart = Math.abs(((values[a] as number) - (values[b] as number)) * time);
-          const slope = apart === 0 ? 1 : -Math.expm1(-apart) / apart;
-          const larger = Math.max(exponentials[a] as number, exponentials[b] as number);
-          gathered[at] = (gathered[at] as number) + (half[at] as number) * larger * slope * time;
+        const own = a * states + a;
+        const growth = exponentials[a] as number;
+        gathered[own] = (gathered[own] as number) + (half[own] as number) * growth * time;
+        for (let b = 0; b < a; b++) {
+          const difference = (values[a] as number) - (values[b] as number);
+          const apart = Math.abs(difference * time);
+          // Close together, (e^a − e^b)/(a − b) = e^max (1 − e^−|a−b|)/|a − b| keeps the digits that the difference would lose.
+          const slope =
+            apart > 0.5
+              ? (growth - (exponentials[b] as number)) / difference
+              : Math.max(growth, exponentials[b] as number) *
+                (apart === 0 ? time : (-Math.expm1(-apart) / apart) * time);
+          const below = a * states + b;
+          const above = b * states + a;
+          gathered[below] = (gathered[below] as number) + (half[below] as number) * slope;
+          gathered[above] = (gathered[above] as number) + (half[above] as number) * slope;
         }
       }
     },
