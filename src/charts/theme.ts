@@ -1,7 +1,7 @@
 /**
  * The look of every chart, table and page: colors, type and sizes, in one place. Ordered grades run
  * in even steps of lightness, so they can still be told apart printed in gray; categories keep at
- * least 12 CIEDE2000 apart under normal sight and full deutan, protan and tritan deficiency.
+ * least 11.5 CIEDE2000 apart under normal sight and full deutan, protan and tritan deficiency.
  */
 export interface Theme {
   readonly name: 'light' | 'dark';
@@ -89,9 +89,12 @@ export function countColor(theme: Theme, count: number, most: number): string {
   return theme.counts[Math.round(share * steps)]!;
 }
 
-/** The one of ink and paper that reads better on a color. */
+/** Text that reads on a color: ink or paper where one of them has a contrast of 4.5, else black or white, of which one always has. */
 export function textOn(theme: Theme, background: string): string {
-  return contrast(theme.ink, background) >= contrast(theme.paper, background) ? theme.ink : theme.paper;
+  const better = (first: string, second: string): string =>
+    contrast(first, background) >= contrast(second, background) ? first : second;
+  const own = better(theme.ink, theme.paper);
+  return contrast(own, background) >= 4.5 ? own : better('#000000', '#ffffff');
 }
 
 /**
