@@ -9,6 +9,21 @@ export { percentAgreement } from './agreement/percent-agreement.js';
 export type { SpecificAgreement } from './agreement/specific-agreement.js';
 export { specificAgreement } from './agreement/specific-agreement.js';
 export type { Weights } from './agreement/weights.js';
+export type {
+  AssessmentFilter,
+  AssessmentRow,
+  AssessmentsSource,
+  DataFrame,
+  TextColumn,
+} from './assessments/assessments.js';
+export { Assessments } from './assessments/assessments.js';
+export type { InputColumn } from './assessments/input-columns.js';
+export { INPUT_COLUMNS } from './assessments/input-columns.js';
+export type { AssessmentSource } from './assessments/load-assessments.js';
+export { loadAssessments } from './assessments/load-assessments.js';
+export type { LoadOptions, ScaleChoice } from './assessments/load-options.js';
+export type { MissingReason } from './assessments/missing-reason.js';
+export { MISSING_REASONS } from './assessments/missing-reason.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
 export type { ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
@@ -37,6 +52,8 @@ export type { ChangeCall, ChangeCalls, LimbChange } from './progression/change-c
 export { changeCalls } from './progression/change-calls.js';
 export type { CourseChange, CourseReading, LimbCourse } from './progression/limb-course.js';
 export { limbCourse } from './progression/limb-course.js';
+export type { TransitionCounts, TransitionCountsOptions } from './progression/transition-counts.js';
+export { transitionCounts } from './progression/transition-counts.js';
 export type { CategoryInput } from './ratings/rating-categories.js';
 export type { RatingCategory, RatingsLevel, RatingsSubject, RepeatReading } from './ratings/ratings.js';
 export { Ratings } from './ratings/ratings.js';
@@ -57,6 +74,24 @@ export type { IntervalMethod, IntervalOptions, LongWorkOptions } from './shared/
 export type { Cell, TableColumn } from './shared/table.js';
 export { Table } from './shared/table.js';
 export { TestResult } from './shared/test-result.js';
+export { codebook, scaleOf, signOf } from './signs/codebook.js';
+export type { OwnScale } from './signs/own-scale.js';
+export { ownScale } from './signs/own-scale.js';
+export type { ScaleMapping } from './signs/scale-mapping.js';
+export { mapCategory, oneScale, safeMappings } from './signs/scale-mapping.js';
+export type {
+  Category,
+  Direction,
+  Evidence,
+  Level,
+  Limb,
+  Limit,
+  Normal,
+  Scale,
+  Sign,
+  Site,
+} from './signs/sign.js';
+export { limbs, siteOf, sites } from './signs/site.js';
 export type { AgreementPlan, PlanAmendment, StudyGroup } from './study/agreement-plan.js';
 export type { AgreementByGroup, AgreementStudy, StudyResult } from './study/agreement-study.js';
 export { agreementStudy } from './study/agreement-study.js';

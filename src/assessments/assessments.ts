@@ -243,8 +243,8 @@ export class Assessments implements AssessmentColumns {
       if (limb >= 0) limbs.add((this.patient.codes[row] ?? -1) * 8 + limb);
     }
     return [
-      `${plural(this.length, 'assessment', 'assessments')} of ${plural(count('patient'), 'patient', 'patients')} ` +
-        `(${plural(limbs.size, 'limb', 'limbs')}) by ${plural(count('assessor'), 'assessor', 'assessors')}`,
+      `${plural(this.length, 'assessment', 'assessments')} of ${plural(count('patient'), 'patient', 'patients')}` +
+        `${limbs.size > 0 ? ` (${plural(limbs.size, 'limb', 'limbs')})` : ''} by ${plural(count('assessor'), 'assessor', 'assessors')}`,
       `Signs: ${this.sign.values.join(', ') || 'none'}`,
       `Scales: ${this.scales.map((scale) => `${scale.label} (${scale.id})`).join('; ') || 'none'}`,
       `Without a value: ${missing.join(', ') || 'none'}`,

@@ -57,6 +57,8 @@ export interface Scale {
   readonly evidence: Evidence;
   /** Decimals usual for a measured value, for print only. */
   readonly decimals?: number;
+  /** The sites this scale is for; absent where it fits every site of its sign. Readings on it are not pooled with others. */
+  readonly sites?: readonly string[];
   readonly notes?: readonly string[];
 }
 
@@ -68,6 +70,8 @@ export interface Site {
   readonly label: string;
   /** A midline site takes no side. */
   readonly region: 'arm' | 'leg' | 'midline';
+  /** Other words a file may use for it. */
+  readonly aliases: readonly string[];
   /** Head to toe, arms before legs: the order of charts and sheets. */
   readonly order: number;
 }

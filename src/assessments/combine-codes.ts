@@ -1,0 +1,69 @@
+/** A column of codes, −1 for none; or, without `codes`, one code for every row. */
+export interface Coded {
+  readonly codes?: Int32Array;
+  /** The code of every row where `codes` is absent. */
+  readonly only?: number;
+  /** Codes run from −1 to `size` − 1. */
+  readonly size: number;
+}
+
+/** The combinations of codes that occur, numbered in the order of their first row. */
+export interface Combined {
+  /** The combination of each row; absent where every row has the same one. */
+  readonly codes?: Int32Array;
+  readonly count: number;
+  /** For each combination, the code of each column. */
+  readonly parts: readonly (readonly number[])[];
+}
+
+/** Beyond this many possible pairs they are looked up instead of counted off in an array. */
+const TABLE_SIZE = 4_194_304;
+
+/** Numbers the combinations of several columns, so that what depends on all of them is worked out once for each. */
+export function combineCodes(columns: readonly Coded[], rows: number): Combined {
+  let codes: Int32Array | undefined;
+  let parts: number[][] = [[]];
+  for (const column of columns) {
+    const added = column.codes;
+    if (added === undefined) {
+      parts = parts.map((part) => [...part, column.only ?? -1]);
+      continue;
+    }
+    const width = column.size + 1;
+    const numberOf = pairNumbers(parts.length * width);
+    const next = new Int32Array(rows);
+    const nextParts: number[][] = [];
+    for (let row = 0; row < rows; row++) {
+      const before = codes === undefined ? 0 : (codes[row] ?? 0);
+      const code = added[row] ?? -1;
+      const pair = before * width + code + 1;
+      let number = numberOf.get(pair);
+      if (number === undefined) {
+        number = nextParts.length;
+        numberOf.set(pair, number);
+        nextParts.push([...(parts[before] ?? []), code]);
+      }
+      next[row] = number;
+    }
+    codes = next;
+    parts = nextParts;
+  }
+  return { ...(codes === undefined ? {} : { codes }), count: parts.length, parts };
+}
+
+function pairNumbers(pairs: number): {
+  get(pair: number): number | undefined;
+  set(pair: number, number: number): void;
+} {
+  if (pairs > TABLE_SIZE) return new Map<number, number>();
+  const table = new Int32Array(pairs).fill(-1);
+  return {
+    get(pair) {
+      const number = table[pair] ?? -1;
+      return number < 0 ? undefined : number;
+    },
+    set(pair, number) {
+      table[pair] = number;
+    },
+  };
+}

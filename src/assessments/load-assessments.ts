@@ -1,0 +1,84 @@
+import { InputError, refuse } from '../shared/input-error.js';
+import type { Assessments } from './assessments.js';
+import { ruleOfHeader } from './identifier-guard.js';
+import { interpretTable } from './interpret-table.js';
+import { checkLoadOptions, type LoadOptions } from './load-options.js';
+import { ProblemList } from './problem-list.js';
+import { type RawTable, stackColumns } from './raw-table.js';
+import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
+
+/**
+ * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
+ * each, or a danfo.js DataFrame.
+ */
+export type AssessmentSource =
+  | string
+  | { readonly text: string }
+  | { readonly rows: readonly SourceRow[] }
+  | { readonly frame: SourceFrame };
+
+/**
+ * Assessments from a file, text, rows or frame: one row an assessment, every cell checked.
+ *
+ * A row needs `patient`, `sign` and `value` (or `missing`), and what its sign asks for: site, limb or side, scale.
+ * The columns are named in `INPUT_COLUMNS`; other names are given in `options.columns`, absent columns in
+ * `options.constants`. Grades may be written `2+`, `+2`, `2/4`, `trace`; measured values `2.5`, `2,5`, `<2`, `>15`,
+ * with a unit if need be. A scale is never guessed: where the source does not name it, `options.scales` must,
+ * unless the sign has only one.
+ *
+ * Missing values: an empty cell stays an empty cell; a reason (`covered`, `part-absent`, …) is kept as that reason;
+ * `0` is a value; `NA`, `-` and `?` are refused, because they can mean several things.
+ *
+ * @param source path, `{ text }`, `{ rows }` or `{ frame }`
+ * @param options see `LoadOptions`
+ * @throws InputError with every problem at once, each with its row as a spreadsheet counts (the header is row 1)
+ * and its column; never with the value of an identifier.
+ * @example
+ * const { length } = await loadAssessments({ text:
+ *   'patient,assessor,limb,site,sign,scale,value\nP1,A,left-leg,DP,pulse-grade,pulse.0-3.normal2,2+' });
+ * length // 1
+ */
+export async function loadAssessments(source: AssessmentSource, options: LoadOptions = {}): Promise<Assessments> {
+  const { problems: optionProblems, ...checked } = checkLoadOptions(options);
+  if (optionProblems.length > 0) throw new InputError(optionProblems);
+  options.signal?.throwIfAborted();
+  const tables = await readTables(source, options);
+  const rows = tables.reduce((sum, table) => sum + table.rows, 0);
+  const problems = new ProblemList();
+  for (const table of tables) problems.addFromTable(table, tables.length > 1);
+  const columns = stackColumns(tables);
+  const name = tables.length === 1 ? tables[0]?.name : undefined;
+  // A file's name can hold an identifier as well as its cells can.
+  const named = name !== undefined && ruleOfHeader(name.replace(/\.\w+$/, '')) === undefined ? { name } : {};
+  const assessments = await interpretTable(
+    columns,
+    rows,
+    { ...named, rowsRead: rows },
+    { options, ...checked },
+    problems,
+  );
+  await problems.throwIfAny(tables);
+  if (assessments === undefined) throw refuse('no-assessments', ['source'], 'The source holds no assessments.');
+  options.progress?.(1, 'loaded');
+  return assessments;
+}
+
+async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly RawTable[]> {
+  if (typeof source === 'string') {
+    const tables: RawTable[] = [];
+    for (const path of await matchingFiles(source)) tables.push(await readDelimited(path, options));
+    return tables;
+  }
+  if (typeof source === 'object' && source !== null) {
+    if ('text' in source && typeof source.text === 'string') return [await readDelimitedText(source.text, options)];
+    if ('rows' in source && Array.isArray(source.rows)) return [rowsTable(source.rows)];
+    if ('frame' in source) return [frameTable(source.frame)];
+  }
+  throw refuse(
+    'unknown-source',
+    ['source'],
+    'The source is none that can be read.',
+    'give a path, { text }, { rows } or { frame }.',
+  );
+}

@@ -1,0 +1,162 @@
+import { median } from 'simple-statistics';
+import type { Assessments } from '../assessments/assessments.js';
+import { InputError, refuse } from '../shared/input-error.js';
+import { information, type Note } from '../shared/note.js';
+import { formatCount, formatNumber, Table } from '../shared/table.js';
+import { oneScale } from '../signs/scale-mapping.js';
+import type { Category, Scale } from '../signs/sign.js';
+
+/** How often a grade was followed by a grade, and the days between. */
+export interface TransitionCounts {
+  readonly scale: Scale;
+  readonly categories: readonly Category[];
+  /** `counts[from][to]`, in the order of the scale. */
+  readonly counts: readonly (readonly number[])[];
+  /** Pairs of successive recorded grades. */
+  readonly transitions: number;
+  readonly patients: number;
+  /** Courses (a site of a limb of a patient) with at least one recorded grade. */
+  readonly courses: number;
+  /** Days between the two readings of a pair; `NaN` where there is no pair. */
+  readonly gapDays: { readonly median: number; readonly lowest: number; readonly highest: number };
+  readonly table: Table;
+  readonly notes: readonly Note[];
+}
+
+export interface TransitionCountsOptions {
+  /** Keep only this sign, where the assessments hold several. */
+  readonly sign?: string;
+}
+
+/**
+ * Counts of grades by the grade recorded before on the same site of the same limb.
+ *
+ * n(i, j) = number of pairs of successive recorded grades with grade i first and grade j next, over the courses of
+ * all limbs, where a course is the recorded grades of one site of one limb of one patient in the order of their days.
+ *
+ * Missing and empty readings are passed over: the grades before and after them are successive. A course of one
+ * reading gives no pair. Counts are of pairs, not of patients; they describe what was read, error of reading
+ * included.
+ *
+ * @throws InputError `scales-differ`, `no-scale` (readings of no or of several scales), `not-graded` (a measured
+ * value), `no-day` (a grade without its day), `several-readings-a-day` (two grades of one course on one day).
+ * @example
+ * transitionCounts(assessments, { sign: 'edema-overall' }).counts // [[1097, 116, 23], [55, 195, 50], [2, 24, 71]]
+ */
+export function transitionCounts(assessments: Assessments, options: TransitionCountsOptions = {}): TransitionCounts {
+  const chosen = options.sign === undefined ? assessments : assessments.where({ sign: options.sign });
+  const scale = oneScale(chosen.scales);
+  const { categories } = scale;
+  if (categories === undefined)
+    throw refuse('not-graded', ['assessments'], `${scale.label} (${scale.id}) is measured and has no grades to count.`);
+  const courses = coursesOf(chosen);
+  const counts = categories.map(() => categories.map(() => 0));
+  const gaps: number[] = [];
+  const patients = new Set<number>();
+  for (const rows of courses) {
+    patients.add(chosen.patient.codes[rows[0] ?? -1] ?? -1);
+    rows.forEach((row, at) => {
+      const before = rows[at - 1];
+      if (before === undefined) return;
+      const line = counts[chosen.category[before] ?? -1];
+      const to = chosen.category[row] ?? -1;
+      if (line !== undefined) line[to] = (line[to] ?? 0) + 1;
+      gaps.push((chosen.day[row] ?? Number.NaN) - (chosen.day[before] ?? Number.NaN));
+    });
+  }
+  const none = gaps.length === 0;
+  const gapDays = {
+    median: none ? Number.NaN : median(gaps),
+    lowest: none ? Number.NaN : Math.min(...gaps),
+    highest: none ? Number.NaN : Math.max(...gaps),
+  };
+  const notes = [
+    information(
+      'transitions',
+      none
+        ? 'No limb has two recorded grades, so there is nothing to count.'
+        : `${formatCount(gaps.length)} pairs of successive readings of ${formatCount(patients.size)} patients, ` +
+            `${formatNumber(gapDays.median, 0)} days apart in the middle (${formatNumber(gapDays.lowest, 0)} to ${formatNumber(gapDays.highest, 0)}).`,
+    ),
+  ];
+  return Object.freeze({
+    scale,
+    categories,
+    counts,
+    transitions: gaps.length,
+    patients: patients.size,
+    courses: courses.length,
+    gapDays,
+    table: tableOf(scale, categories, counts, notes),
+    notes,
+  });
+}
+
+/** The rows of each course with a recorded grade, by day. */
+function coursesOf(assessments: Assessments): number[][] {
+  const { patient, limb, site, category, day } = assessments;
+  const byCourse = new Map<number, number[]>();
+  let undated = 0;
+  for (let row = 0; row < assessments.length; row++) {
+    if ((category[row] ?? -1) < 0) continue;
+    if (Number.isNaN(day[row])) undated++;
+    const place = (limb.codes[row] ?? -1) + 1 + (limb.values.length + 1) * ((site.codes[row] ?? -1) + 1);
+    const course = (patient.codes[row] ?? -1) + 1 + (patient.values.length + 1) * place;
+    const rows = byCourse.get(course);
+    if (rows === undefined) byCourse.set(course, [row]);
+    else rows.push(row);
+  }
+  if (undated > 0) {
+    throw refuse(
+      'no-day',
+      ['assessments', 'day'],
+      `${formatCount(undated)} grades have no day, so what came before what is not known.`,
+      'give the day of each assessment.',
+    );
+  }
+  const courses = [...byCourse.values()];
+  let together = 0;
+  for (const rows of courses) {
+    rows.sort((a, b) => (day[a] ?? 0) - (day[b] ?? 0));
+    rows.forEach((row, at) => {
+      if (at > 0 && day[row] === day[rows[at - 1] ?? -1]) together++;
+    });
+  }
+  if (together > 0) {
+    throw new InputError([
+      {
+        code: 'several-readings-a-day',
+        path: ['assessments'],
+        message: `On ${formatCount(together)} occasions a limb was read more than once on a day, so no reading follows another.`,
+        mend: "keep one reading a day, as with assessments.where({ assessor: 'A' }) or assessments.where({ round: '1' }).",
+      },
+    ]);
+  }
+  return courses;
+}
+
+function tableOf(
+  scale: Scale,
+  categories: readonly Category[],
+  counts: readonly (readonly number[])[],
+  notes: readonly Note[],
+): Table {
+  const head = (category: Category): string =>
+    category.value === category.words ? category.value : `${category.value} (${category.words})`;
+  return new Table(
+    `How often a grade was followed by a grade (${scale.label})`,
+    [
+      { key: 'from', label: 'Read first', kind: 'text' },
+      ...categories.map((category, at) => ({
+        key: `to${at}`,
+        label: `then ${category.value}`,
+        kind: 'count' as const,
+      })),
+    ],
+    categories.map((category, from) => ({
+      from: head(category),
+      ...Object.fromEntries(categories.map((_, to) => [`to${to}`, counts[from]?.[to] ?? 0])),
+    })),
+    notes,
+  );
+}
