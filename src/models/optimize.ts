@@ -16,6 +16,8 @@ export interface MinimizeOptions {
   readonly gradientTolerance?: number;
   /** Default 500. */
   readonly maximumIterations?: number;
+  /** A guess at the inverse Hessian at the start, row by row, for BFGS to begin from. Default: none, a scaled identity. */
+  readonly inverseHessian?: Float64Array;
   /** Finish with Newton steps on the Hessian at the end point, and report it. Default true. */
   readonly finalHessian?: boolean;
 }
@@ -111,15 +113,22 @@ export function numericalGradient(value: (point: Float64Array) => number, point:
   });
 }
 
-/** Hessian by fourth-order central differences of the gradient (given, or itself taken by differences), made symmetric. */
+/**
+ * Hessian by fourth-order central differences: of the gradient where it is given, made symmetric, else of
+ * the value along every axis and every diagonal of two axes.
+ */
 export function numericalHessian(objective: Objective, point: ArrayLike<number>): Float64Array {
-  const at = Float64Array.from(point);
+  return objective.gradient === undefined
+    ? hessianFromValues(objective.value, Float64Array.from(point))
+    : hessianFromGradients(objective.gradient, Float64Array.from(point));
+}
+
+function hessianFromGradients(gradientOf: (point: Float64Array) => Float64Array, at: Float64Array): Float64Array {
   const order = at.length;
-  const gradientOf = objective.gradient ?? ((p: Float64Array) => numericalGradient(objective.value, p));
   const raw = new Float64Array(order * order);
   for (let i = 0; i < order; i++) {
     const center = at[i] as number;
-    const step = (objective.gradient === undefined ? 2e-3 : 1e-3) * Math.max(1, Math.abs(center));
+    const step = 1e-3 * Math.max(1, Math.abs(center));
     const gradientAt = (offset: number): Float64Array => {
       at[i] = center + offset * step;
       return gradientOf(at);
@@ -131,6 +140,32 @@ export function numericalHessian(objective: Objective, point: ArrayLike<number>)
         (8 * ((up[j] as number) - (down[j] as number)) - ((farUp[j] as number) - (farDown[j] as number))) / (12 * step);
   }
   return raw.map((entry, k) => (entry + (raw[(k % order) * order + Math.floor(k / order)] as number)) / 2);
+}
+
+function hessianFromValues(value: (point: Float64Array) => number, at: Float64Array): Float64Array {
+  const order = at.length;
+  const steps = at.map((center) => 2.5e-3 * Math.max(1, Math.abs(center)));
+  const center = value(at);
+  const along = (i: number, j: number): number => {
+    const valueAt = (offset: number): number => {
+      const moved = Float64Array.from(at);
+      moved[i] = (moved[i] as number) + offset * (steps[i] as number);
+      if (j !== i) moved[j] = (moved[j] as number) + offset * (steps[j] as number);
+      return value(moved);
+    };
+    return (16 * (valueAt(1) + valueAt(-1)) - (valueAt(2) + valueAt(-2)) - 30 * center) / 12;
+  };
+  const pure = Float64Array.from(at, (_, i) => along(i, i));
+  const hessian = new Float64Array(order * order);
+  for (let i = 0; i < order; i++) {
+    hessian[i * order + i] = (pure[i] as number) / (steps[i] as number) ** 2;
+    for (let j = 0; j < i; j++) {
+      const mixed = (along(i, j) - (pure[i] as number) - (pure[j] as number)) / 2;
+      hessian[i * order + j] = mixed / ((steps[i] as number) * (steps[j] as number));
+      hessian[j * order + i] = hessian[i * order + j] as number;
+    }
+  }
+  return hessian;
 }
 
 interface Step {
@@ -155,11 +190,14 @@ function* search(
   let gradient = Number.isFinite(value) ? gradientOf(point) : new Float64Array(order).fill(Number.NaN);
   let stoppedBy: StoppedBy | undefined =
     Number.isFinite(value) && gradient.every(Number.isFinite) ? undefined : 'bad-start';
-  let inverse = identity(order);
-  let fresh = true;
+  let inverse = options.inverseHessian ?? identity(order);
+  let fresh = options.inverseHessian === undefined;
 
   while (stoppedBy === undefined) {
-    if (scaledNorm(gradient, point) <= tolerance * Math.max(1, Math.abs(value))) {
+    // The gradient in the units of the criterion; once BFGS knows the curvature, also the gain still to be had.
+    const gain = fresh || objective.hessian !== undefined ? 0 : 0.5 * dot(gradient, times(inverse, gradient));
+    const scale = Math.max(1, Math.abs(value));
+    if (scaledNorm(gradient, point) <= tolerance * scale && gain <= 1e-10 + 1e-14 * scale) {
       stoppedBy = 'gradient';
       break;
     }
@@ -219,15 +257,22 @@ function* search(
   let remaining = Number.NaN;
   let positiveDefinite: boolean | undefined;
   if ((options.finalHessian ?? true) && stoppedBy !== 'bad-start' && stoppedBy !== 'signal') {
+    let factor = new Float64Array(0);
     for (let polish = 0; ; polish++) {
-      hessian = objective.hessian?.(point) ?? numericalHessian(objective, point);
-      const factor = Float64Array.from(hessian);
-      positiveDefinite = hessian.every(Number.isFinite) && cholesky(factor, order);
-      if (!positiveDefinite) break;
+      // A step this short leaves the Hessian as it was.
+      if (!(remaining <= 1e-10)) {
+        hessian = objective.hessian?.(point) ?? numericalHessian(objective, point);
+        factor = Float64Array.from(hessian);
+        positiveDefinite = hessian.every(Number.isFinite) && cholesky(factor, order);
+        if (!positiveDefinite) {
+          remaining = Number.NaN;
+          break;
+        }
+      }
       const step = negated(gradient);
       solveCholesky(factor, order, step);
       remaining = -0.5 * dot(step, gradient);
-      if (remaining <= 1e-14 * Math.max(1, Math.abs(value)) || polish === 4) break;
+      if (remaining <= 1e-20 * Math.max(1, Math.abs(value)) || polish === 4) break;
       const next = Float64Array.from(point, (x, i) => x + (step[i] as number));
       const nextValue = objective.value(next);
       evaluations++;
