@@ -1,5 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
-import { caution, type Note } from '../shared/note.js';
+import type { Note } from '../shared/note.js';
 import { type CensoredCode, compileReadings, type SerialReadings } from './chain-data.js';
 import { type FitReport, maximizeChain, type NamedParameter, reportOf, type StartOptions } from './chain-fit.js';
 import {
@@ -14,7 +14,14 @@ import type { HiddenMarkovModel } from './hidden-markov-model.js';
 import { checkConfidenceLevel, refuseImpossible, startingRates, type ValueWithLimits } from './intensities.js';
 import { limitsOf } from './limits.js';
 import { solveGeneral } from './linear-algebra.js';
-import { positionLayer, priorsInWords, type ReadingPriors, readingVector, WEAK_PRIORS } from './reading-layer.js';
+import {
+  leaningOnPriors,
+  positionLayer,
+  priorsInWords,
+  type ReadingPriors,
+  readingVector,
+  WEAK_PRIORS,
+} from './reading-layer.js';
 import { fillReadingProbabilities, type ReadingParameters } from './reading-probabilities.js';
 
 export interface HiddenPositionFitOptions extends StartOptions {
@@ -333,21 +340,6 @@ export async function hiddenPositionFit(
       readers,
     },
   };
-}
-
-/** A caution for each reading parameter whose variance is more than half its prior's. */
-export function leaningOnPriors(
-  names: readonly string[],
-  priorVariances: Float64Array,
-  covariance: Float64Array,
-  offset: number,
-  size: number,
-): Note[] {
-  return names.flatMap((name, i) =>
-    (covariance[(offset + i) * (size + 1)] as number) > 0.5 * (priorVariances[i] as number)
-      ? [caution('leans-on-prior', `The readings say little about the ${name}: its estimate leans on the weak prior.`)]
-      : [],
-  );
 }
 
 type Step = 'up' | 'down' | 'end';

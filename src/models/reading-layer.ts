@@ -1,3 +1,4 @@
+import { caution, type Note } from '../shared/note.js';
 import type { ReadingLayer } from './chain-likelihood.js';
 import { fillReadingProbabilities, type ReadingParameters, readingDerivatives } from './reading-probabilities.js';
 
@@ -169,4 +170,45 @@ function spread(
     for (let k = 0; k < grades; k++)
       for (let i = 0; i < places; i++)
         table[(a * categories + k) * states + i] = inner[(a * grades + k) * places + i] as number;
+}
+
+/** A caution for each reading parameter whose variance is more than half its prior's. */
+export function leaningOnPriors(
+  names: readonly string[],
+  priorVariances: Float64Array,
+  covariance: Float64Array,
+  offset: number,
+  size: number,
+): Note[] {
+  return names.flatMap((name, i) =>
+    (covariance[(offset + i) * (size + 1)] as number) > 0.5 * (priorVariances[i] as number)
+      ? [caution('leans-on-prior', `The readings say little about the ${name}: its estimate leans on the weak prior.`)]
+      : [],
+  );
+}
+
+/** x₁, x₁ + e^x₂, x₁ + e^x₂ + e^x₃, … */
+export function risingNumbers(parameters: Float64Array, count: number): Float64Array {
+  const numbers = new Float64Array(count);
+  for (let k = 0; k < count; k++)
+    numbers[k] = k === 0 ? (parameters[0] as number) : (numbers[k - 1] as number) + Math.exp(parameters[k] as number);
+  return numbers;
+}
+
+/** The parameters of `risingNumbers` from the numbers. */
+export function risingParameters(numbers: ArrayLike<number>): number[] {
+  return Array.from(numbers, (value, k) => (k === 0 ? value : Math.log(value - (numbers[k - 1] as number))));
+}
+
+/** Adds derivatives by the rising numbers to those by their parameters. */
+export function addRisingDerivatives(
+  parameters: Float64Array,
+  derivatives: Float64Array,
+  gradient: Float64Array,
+): void {
+  let sum = 0;
+  for (let k = derivatives.length - 1; k >= 0; k--) {
+    sum += derivatives[k] as number;
+    gradient[k] = (gradient[k] as number) + (k === 0 ? sum : sum * Math.exp(parameters[k] as number));
+  }
 }

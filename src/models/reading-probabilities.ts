@@ -45,8 +45,9 @@ export function fillReadingProbabilities(
       for (let k = 0; k < grades; k++) {
         const z = k < grades - 1 ? ((cuts[k] as number) - center) / spread : Number.POSITIVE_INFINITY;
         // The tail that is small is the one to subtract in, else narrow spreads would leave nothing but rounding.
-        const below = z === Number.POSITIVE_INFINITY ? 1 : normal.cdf(z);
-        const above = z === Number.POSITIVE_INFINITY ? 0 : normal.upper(z);
+        const tail = z === Number.POSITIVE_INFINITY ? 0 : normal.upper(Math.abs(z));
+        const below = z > 0 ? 1 - tail : tail;
+        const above = z > 0 ? tail : 1 - tail;
         const between = before > 0 ? upperBefore - above : below - lower;
         out[(a * grades + k) * places + i] = (1 - slip) * between + slip / grades;
         before = z;
