@@ -1,0 +1,108 @@
+import { describe, expect, it } from 'vitest';
+import { intraclassCorrelation } from '../../src/agreement/intraclass-correlation.ts';
+import { intraclassCorrelationTest } from '../../src/agreement/intraclass-correlation-test.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { publishedCases } from '../support/published-cases.ts';
+
+const FORM = { ICC1: 'one-way', ICC2: 'agreement', ICC3: 'consistency' } as const;
+
+describe('against 0: published and recomputed cases', () => {
+  for (const one of publishedCases('agreement', /^icc-sf1979-ICC/))
+    it(`${one.id}: ${one.source}`, () => {
+      const form = one.parameters.form as string;
+      const definition = FORM[form.slice(0, 4) as keyof typeof FORM];
+      const test = intraclassCorrelationTest(ratingsOfCase(one), {
+        ...(definition === 'one-way' ? { model: 'one-way' } : { model: 'two-way', definition }),
+        unit: form.endsWith('k') ? 'average' : 'single',
+        interval: 'asymptotic',
+      });
+      expectNear(test.statistic.value, one.expected.F, one.tolerance);
+      expect(test.degreesOfFreedom).toBe(one.expected.df1);
+      expectNear(test.details.denominatorDegrees!, one.expected.df2, one.tolerance);
+      expectNear(test.pValue, one.expected.p, one.tolerance);
+      expectNear(test.effect.interval.lower, one.expected.lower, one.tolerance);
+    });
+});
+
+const RATINGS = ratingsOf([
+  [9, 7, 8, 8],
+  [6, 5, 5, 4],
+  [8, 7, 6, 8],
+  [7, 6, 5, 6],
+  [10, 9, 8, 9],
+  [6, 4, 5, 5],
+]);
+
+describe('against another value', () => {
+  // The lower limit of a 95 % interval is the value that a one-sided test at 2.5 % just does not reject.
+  for (const unit of ['single', 'average'] as const)
+    for (const form of [{ model: 'one-way' }, { model: 'two-way', definition: 'consistency' }] as const)
+      it(`has p = .025 at the lower limit of the 95 % interval: ${form.model}, ${unit}`, () => {
+        const { interval } = intraclassCorrelation(RATINGS, { ...form, unit, interval: 'asymptotic' });
+        const test = intraclassCorrelationTest(RATINGS, {
+          ...form,
+          unit,
+          nullValue: interval.lower,
+          interval: 'asymptotic',
+        });
+        expectNear(test.pValue, 0.025, 1e-9);
+      });
+
+  it('agreement: the average is tested through the single reading it stands for', () => {
+    const ask = { model: 'two-way', definition: 'agreement', interval: 'asymptotic' } as const;
+    const single = intraclassCorrelationTest(RATINGS, { ...ask, unit: 'single', nullValue: 0.5 });
+    const average = intraclassCorrelationTest(RATINGS, { ...ask, unit: 'average', nullValue: 0.8 });
+    expectNear(average.pValue, single.pValue, 1e-12);
+  });
+
+  // True agreement .5 (variances 2, 1, 1), 25 targets, 8 assessors, seeded: a share of .05 must be rejected at 5 %, Monte Carlo error .0049.
+  it('agreement: rejects a true null as often as it says', () => {
+    const random = seededRandom(7);
+    let rejected = 0;
+    for (let study = 0; study < 2000; study++) {
+      const habits = Array.from({ length: 8 }, () => random.normal());
+      const rows = Array.from({ length: 25 }, () => {
+        const level = Math.SQRT2 * random.normal();
+        return habits.map((habit) => level + habit + random.normal());
+      });
+      const test = intraclassCorrelationTest(ratingsOf(rows), {
+        model: 'two-way',
+        definition: 'agreement',
+        unit: 'single',
+        nullValue: 0.5,
+        interval: 'asymptotic',
+      });
+      if (test.pValue < 0.05) rejected++;
+    }
+    expect(Math.abs(rejected / 2000 - 0.05)).toBeLessThan(0.015);
+  });
+});
+
+it('cautions where patients have several targets, and refuses gaps and values out of range', () => {
+  const form = { model: 'two-way', definition: 'agreement', unit: 'single' } as const;
+  const clustered = ratingsOf(
+    [
+      [1, 2],
+      [3, 3],
+      [5, 4],
+      [2, 2],
+    ],
+    { clusters: ['a', 'a', 'b', 'b'] },
+  );
+  const codes = intraclassCorrelationTest(clustered, form).notes.map((note) => note.code);
+  expect(codes).toContain('assumes-independent-targets');
+  expect(() =>
+    intraclassCorrelationTest(
+      ratingsOf([
+        [1, 2],
+        [3, null],
+        [4, 4],
+      ]),
+      form,
+    ),
+  ).toThrow(/needs every reading/);
+  expect(() => intraclassCorrelationTest(clustered, { ...form, nullValue: 1 })).toThrow(/less than 1/);
+});

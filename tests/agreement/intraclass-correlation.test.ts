@@ -1,0 +1,417 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
+import {
+  type IntraclassCorrelationOptions,
+  intraclassAnalysis,
+  intraclassCorrelation,
+} from '../../src/agreement/intraclass-correlation.ts';
+import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
+import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { expectPrinted } from '../support/expect-printed.ts';
+import { hasItsGradient } from '../support/gradient.ts';
+import { exactF, NIST_ONE_WAY } from '../support/nist-one-way.ts';
+import { casesBeside, publishedCases } from '../support/published-cases.ts';
+
+const FORMS: Readonly<Record<string, IntraclassCorrelationOptions>> = {
+  ICC1: { model: 'one-way', unit: 'single' },
+  ICC2: { model: 'two-way', definition: 'agreement', unit: 'single' },
+  ICC3: { model: 'two-way', definition: 'consistency', unit: 'single' },
+  ICC1k: { model: 'one-way', unit: 'average' },
+  ICC2k: { model: 'two-way', definition: 'agreement', unit: 'average' },
+  ICC3k: { model: 'two-way', definition: 'consistency', unit: 'average' },
+};
+const SHROUT_FLEISS = [
+  [9, 2, 5, 8],
+  [6, 1, 3, 2],
+  [8, 4, 6, 8],
+  [7, 1, 2, 6],
+  [10, 5, 6, 9],
+  [6, 2, 4, 7],
+];
+
+describe('published and recomputed cases', () => {
+  for (const one of publishedCases('agreement', /^icc-sf1979-ICC/))
+    it(`${one.id}: ${one.source}`, () => {
+      const { expected, tolerance, parameters } = one;
+      const estimate = intraclassCorrelation(ratingsOfCase(one), {
+        ...FORMS[parameters.form]!,
+        interval: 'asymptotic',
+      });
+      expectNear(estimate.value, expected.icc, tolerance);
+      expectNear(estimate.interval.lower, expected.lower, tolerance);
+      expectNear(estimate.interval.upper, expected.upper, tolerance);
+      expectNear(estimate.details.targetMeanSquare!, expected.MSR, tolerance);
+      expectNear(estimate.details.withinMeanSquare!, expected.MSW, tolerance);
+      expectNear(estimate.details.f!, expected.F, tolerance);
+      expect(estimate.details.denominatorDegrees).toBe(expected.df2);
+      if (estimate.details.assessorMeanSquare === undefined) return;
+      expectNear(estimate.details.assessorMeanSquare, expected.MSC, tolerance);
+      expectNear(estimate.details.residualMeanSquare!, expected.MSE, tolerance);
+    });
+
+  for (const one of [...publishedCases('agreement', /^icc-all-/), ...casesBeside('agreement', /^icc-all-/)])
+    it(`${one.id}: ${one.source}`, () => {
+      for (const [form, options] of Object.entries(FORMS)) {
+        const { value, interval } = intraclassCorrelation(ratingsOfCase(one), { ...options, interval: 'asymptotic' });
+        expectNear(value, one.expected[`${form}_est`], one.tolerance);
+        expectNear(interval.lower, one.expected[`${form}_lo`], one.tolerance);
+        expectNear(interval.upper, one.expected[`${form}_hi`], one.tolerance);
+      }
+    });
+
+  // Table 4 of Shrout and Fleiss 1979, doi:10.1037/0033-2909.86.2.420 (printed digits from memory).
+  it('prints .17, .29, .71, .44, .62 and .91 as the paper does', () => {
+    const printed = { ICC1: '0.17', ICC2: '0.29', ICC3: '0.71', ICC1k: '0.44', ICC2k: '0.62', ICC3k: '0.91' };
+    for (const [form, text] of Object.entries(printed))
+      expectPrinted(intraclassCorrelation(ratingsOf(SHROUT_FLEISS), FORMS[form]!).value, text);
+  });
+
+  for (const one of casesBeside('agreement', /^icc-reml-dyestuff/))
+    it(`${one.id}: ${one.source}`, () => {
+      const { value, details } = intraclassCorrelation(ratingsOfCase(one), FORMS.ICC1!);
+      expectNear(value, one.expected.anovaICC, 1e-9);
+      expectNear(details.targetVariance!, one.expected.between, 1e-9);
+      expectNear(details.withinVariance!, one.expected.within, 1e-9);
+    });
+});
+
+describe('NIST one-way sets', () => {
+  const one = FORMS.ICC1!;
+  for (const { name, difficulty, groups, certifiedF } of NIST_ONE_WAY)
+    if (difficulty !== 'higher')
+      it(`${name} (${difficulty}): certified F to nine digits, and the coefficient that F implies`, () => {
+        const { value, details } = intraclassCorrelation(ratingsOf(groups), { ...one, interval: 'asymptotic' });
+        expect(Math.abs(details.f! / certifiedF - 1)).toBeLessThan(1e-9);
+        const m = groups[0]!.length;
+        expectNear(value, (certifiedF - 1) / (certifiedF + m - 1), 1e-9);
+      });
+
+  // 10¹² + 0.4 is stored to the nearest double, up to 6·10⁻⁵ off: the numbers themselves have another F than the certified one.
+  for (const { name, difficulty, groups, certifiedF } of NIST_ONE_WAY)
+    if (difficulty === 'higher')
+      it(`${name} (higher): F of the stored doubles to twelve digits; they are within 0.2 % of the certified F`, () => {
+        const { details } = intraclassCorrelation(ratingsOf(groups), { ...one, interval: 'asymptotic' });
+        const stored = exactF(groups, 13);
+        expect(Math.abs(details.f! / stored - 1)).toBeLessThan(1e-12);
+        expect(Math.abs(stored / certifiedF - 1)).toBeLessThan(2e-3);
+        expect(Math.abs(stored / certifiedF - 1)).toBeGreaterThan(1e-9);
+      });
+});
+
+// lme4 1.1-31 (R 4.2.2), lmer with crossed random intercepts, REML, on the table below: tests/reference/two_way_gaps.R.
+const LME4_GAPS = { target: 2.64899598104, assessor: 5.2233453532, residual: 1.42163057535 };
+
+describe('gaps', () => {
+  const rows = [
+    [9, 2, null, 8],
+    [6, 1, 3, 2],
+    [8, null, 6, 8],
+    [7, 1, 2, null],
+    [10, 5, 6, 9],
+    [6, null, null, 7],
+  ];
+  it('gives the restricted likelihood of the reference program', () => {
+    const { details } = intraclassCorrelation(ratingsOf(rows), FORMS.ICC2!);
+    expectNear(details.targetVariance!, LME4_GAPS.target, 1e-5);
+    expectNear(details.assessorVariance!, LME4_GAPS.assessor, 1e-5);
+    expectNear(details.residualVariance!, LME4_GAPS.residual, 1e-5);
+  });
+
+  it('equals the general mixed model on rows (second formula)', () => {
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.array(fc.option(fc.integer({ min: 0, max: 20 }), { nil: null, freq: 4 }), { minLength: 3, maxLength: 3 }),
+          { minLength: 6, maxLength: 15 },
+        ),
+        (given) => {
+          const response: number[] = [];
+          const target: number[] = [];
+          const assessor: number[] = [];
+          for (const [at, row] of given.entries()) {
+            for (const [column, x] of row.entries()) {
+              if (x === null) continue;
+              response.push(x);
+              target.push(at);
+              assessor.push(column);
+            }
+          }
+          const enough =
+            new Set(assessor).size === 3 && new Set(target).size >= 4 && response.length >= new Set(target).size + 4;
+          fc.pre(enough && given.flat().includes(null) && new Set(response).size > 3);
+          const { details, value } = intraclassCorrelation(ratingsOf(given), FORMS.ICC2!);
+          const fit = linearMixedModel({
+            response,
+            random: [
+              { name: 'target', groups: target },
+              { name: 'assessor', groups: assessor },
+            ],
+          });
+          fc.pre(fit.convergence.converged);
+          const all = fit.components[0]!.variance + fit.components[1]!.variance + fit.residual.variance;
+          expect(Math.abs(details.targetVariance! - fit.components[0]!.variance)).toBeLessThan(1e-5 * all);
+          expect(Math.abs(details.assessorVariance! - fit.components[1]!.variance)).toBeLessThan(1e-5 * all);
+          expect(Math.abs(details.residualVariance! - fit.residual.variance)).toBeLessThan(1e-5 * all);
+          expect(value).toBeCloseTo(fit.components[0]!.variance / all, 5);
+        },
+      ),
+      { numRuns: 40 },
+    );
+  });
+
+  it('is continuous with the analysis of variance: no gap is the same as complete data', () => {
+    const complete = intraclassCorrelation(ratingsOf(SHROUT_FLEISS), FORMS.ICC2!).value;
+    // A seventh row that nobody read is no gap; a seventh that one assessor read makes it the likelihood's.
+    expect(intraclassCorrelation(ratingsOf([...SHROUT_FLEISS, [null, null, null, null]]), FORMS.ICC2!).value).toBe(
+      complete,
+    );
+    const notes = intraclassCorrelation(ratingsOf([...SHROUT_FLEISS, [8, null, null, null]]), FORMS.ICC2!).notes;
+    expect(notes.map((note) => note.code)).toContain('gaps');
+  });
+
+  it('has a patient-jackknife interval, and a bootstrap when asked; F intervals are refused', () => {
+    const clusters = rows.map((_, at) => at);
+    const estimate = intraclassCorrelation(ratingsOf(rows, { clusters }), FORMS.ICC2!);
+    expect(estimate.interval.method).toMatch(/jackknife/);
+    expect(estimate.interval.lower).toBeLessThan(estimate.value);
+    expect(estimate.interval.upper).toBeGreaterThan(estimate.value);
+    const bootstrap = intraclassCorrelation(ratingsOf(rows, { clusters }), {
+      ...FORMS.ICC2!,
+      interval: 'bootstrap',
+      replicates: 200,
+    });
+    expect(bootstrap.interval.method).toMatch(/bootstrap|jackknife/);
+    expect(() => intraclassCorrelation(ratingsOf(rows), { ...FORMS.ICC2!, interval: 'asymptotic' })).toThrow(
+      /need every reading/,
+    );
+  });
+});
+
+describe('unequal numbers of readings, one-way', () => {
+  // Snedecor and Cochran's n₀ written out: N = 9, sizes 2, 3, 4, n₀ = (9 − 29/9)/2; mean squares by hand below.
+  it('uses n₀, not the mean number', () => {
+    const rows = [
+      [1, 3, null, null],
+      [4, 5, 6, null],
+      [8, 8, 9, 7],
+    ];
+    const { details, value } = intraclassCorrelation(ratingsOf(rows), FORMS.ICC1!);
+    // Means 2, 5, 8; grand mean 51/9; between 2(2 − 17/3)² + 3(5 − 17/3)² + 4(8 − 17/3)²; within 2 + 2 + 2.
+    const between = (2 * (11 / 3) ** 2 + 3 * (2 / 3) ** 2 + 4 * (7 / 3) ** 2) / 2;
+    const n0 = (9 - 29 / 9) / 2;
+    expectNear(details.targetMeanSquare!, between, 1e-12);
+    expectNear(details.effectiveReadings!, n0, 1e-12);
+    expectNear(value, (between - 1) / (between - 1 + n0), 1e-12);
+  });
+
+  it('says that the F interval is approximate', () => {
+    const rows = [
+      [1, 3],
+      [4, null],
+      [8, 8],
+    ];
+    const codes = intraclassCorrelation(ratingsOf(rows), FORMS.ICC1!).notes.map((note) => note.code);
+    expect(codes).toContain('unequal-readings');
+  });
+});
+
+describe('laws', () => {
+  const rows = fc.array(fc.array(fc.integer({ min: 0, max: 30 }), { minLength: 3, maxLength: 3 }), {
+    minLength: 4,
+    maxLength: 20,
+  });
+  const values = (given: readonly (readonly (number | null)[])[]): number[] =>
+    Object.values(FORMS).map((form) => intraclassCorrelation(ratingsOf(given), form).value);
+  const alike = (a: number[], b: number[], digits = 9): void => {
+    for (const [at, value] of a.entries()) {
+      if (Number.isNaN(value)) expect(b[at]).toBeNaN();
+      else expectNear(b[at]!, value, 10 ** -digits);
+    }
+  };
+
+  it('does not change with shift, scale, order of targets or order of assessors', () => {
+    fc.assert(
+      fc.property(rows, (given) => {
+        const plain = values(given);
+        alike(plain, values(given.map((row) => row.map((x) => 7 - 2.5 * x))));
+        alike(plain, values([...given].reverse()));
+        alike(plain, values(given.map((row) => [...row].reverse())));
+      }),
+    );
+  });
+
+  it('is not moved by an offset of a thousand million', () => {
+    const given = [
+      [1.25, 1.5, 1.75],
+      [2.5, 2.25, 3],
+      [4, 4.5, 4.25],
+      [0.5, 1, 0.25],
+      [3, 3.5, 2.75],
+    ];
+    // Quarters stay exact at 10⁹, so nothing but the arithmetic could move the figures.
+    alike(values(given), values(given.map((row) => row.map((x) => x + 1e9))), 12);
+    const gap = given.map((row, at) => (at === 1 ? [null, ...row.slice(1)] : row));
+    alike(values(gap), values(gap.map((row) => row.map((x) => (x === null ? null : x + 1e9)))), 8);
+  });
+
+  it('agreement is at most consistency when assessors differ, and one-way at most agreement', () => {
+    fc.assert(
+      fc.property(rows, (given) => {
+        const [oneWay, agreement, consistency] = values(given);
+        if ([oneWay, agreement, consistency].some((value) => Number.isNaN(value)) || !(consistency! > 0)) return;
+        const { details } = intraclassCorrelation(ratingsOf(given), FORMS.ICC2!);
+        if (!(details.assessorVariance! >= 0)) return;
+        expect(agreement!).toBeLessThanOrEqual(consistency! + 1e-12);
+        expect(oneWay!).toBeLessThanOrEqual(agreement! + 1e-12);
+      }),
+    );
+  });
+
+  it('tends to the quadratic kappa of the same grades as targets grow in number (second formula)', () => {
+    const pairs = [
+      [0, 0],
+      [1, 2],
+      [2, 2],
+      [3, 2],
+      [4, 4],
+      [1, 1],
+      [0, 1],
+    ];
+    const many = Array.from({ length: 4000 }, () => pairs).flat();
+    const ratings = ratingsOf(many, { categories: [0, 1, 2, 3, 4] });
+    const icc = intraclassCorrelation(ratings, FORMS.ICC2!).value;
+    expect(icc).toBeCloseTo(cohenKappa(ratings, { weights: 'quadratic' }).value, 4);
+    // The same with n for n − 1 in the small: kappa = (nρ-form) of the mean squares.
+    const few = ratingsOf(pairs, { categories: [0, 1, 2, 3, 4] });
+    const {
+      targetMeanSquare: r,
+      assessorMeanSquare: c,
+      residualMeanSquare: e,
+    } = intraclassCorrelation(few, FORMS.ICC2!).details;
+    const n = pairs.length;
+    expectNear(
+      cohenKappa(few, { weights: 'quadratic' }).value,
+      ((n - 1) * (r! - e!)) / ((n - 1) * (r! + e!) + 2 * c!),
+      1e-12,
+    );
+  });
+
+  for (const [form, options] of Object.entries(FORMS))
+    if (options.unit === 'single')
+      describe(form, () =>
+        hasItsGradient((ratings) => intraclassAnalysis(ratings, options, 'test').coefficient, {
+          gaps: options.model === 'one-way',
+          // With every sum taken a thousand million times, n − 1 is as good as n, which is what the gradient is of.
+          of: (coefficient, sums) => coefficient.value(sums.map((sum) => 1e9 * sum)),
+        }),
+      );
+});
+
+describe('patients', () => {
+  const patients = Array.from({ length: 20 }, (_, p) =>
+    [0, 1, 2].map((site) => [p, site, ((p * 7 + site * 3) % 11) + p / 4] as const),
+  ).flat();
+  const rows = patients.map(([p, site, level]) => [
+    level,
+    level + ((p * 5 + site) % 7) / 5,
+    level - ((p + site) % 3) / 4,
+  ]);
+  const ratings = ratingsOf(rows, { clusters: patients.map(([p]) => p) });
+
+  it('takes the studentized patient bootstrap as default, the same digits every time', () => {
+    const once = intraclassCorrelation(ratings, FORMS.ICC2!);
+    expect(once.interval.method).toMatch(/^studentized patient bootstrap/);
+    expect(intraclassCorrelation(ratings, FORMS.ICC2!).interval).toEqual(once.interval);
+    expect(once.counts).toMatchObject({ targets: 60, clusters: 20, assessors: 3, ratings: 180, excluded: 0 });
+    expect(once.notes.map((note) => note.code)).toContain('these-assessors');
+  });
+
+  it('labels the F interval as for independent targets', () => {
+    const asymptotic = intraclassCorrelation(ratings, { ...FORMS.ICC2!, interval: 'asymptotic' });
+    expect(asymptotic.interval.method).toMatch(/independent/);
+    const codes = asymptotic.notes.map((note) => note.code);
+    expect(codes).toContain('assumes-independent-targets');
+    expect(codes).toContain('any-assessor');
+  });
+
+  it('keeps value and divides the jackknife error by about √2 when every patient is there twice', () => {
+    const twice = ratingsOf([...rows, ...rows], {
+      clusters: [...patients.map(([p]) => p), ...patients.map(([p]) => 100 + p)],
+    });
+    const error = (given: typeof ratings): number =>
+      intraclassCorrelation(given, { ...FORMS.ICC3!, interval: 'cluster-robust' }).standardError;
+    expect(error(twice) / error(ratings)).toBeCloseTo(Math.SQRT1_2, 1);
+  });
+
+  it('steps the interval of one reading up to that of an average', () => {
+    const single = intraclassCorrelation(ratings, FORMS.ICC3!);
+    const average = intraclassCorrelation(ratings, { ...FORMS.ICC3!, unit: 'average', averagedOver: 5 });
+    const up = (rho: number): number => (5 * rho) / (1 + 4 * rho);
+    expectNear(average.value, up(single.value), 1e-12);
+    expectNear(average.interval.lower, up(single.interval.lower), 1e-12);
+    expect(average.details.averagedOver).toBe(5);
+  });
+});
+
+describe('refused and undefined', () => {
+  it('asks for the definition, for assessors and for a level that suits', () => {
+    const ratings = ratingsOf(SHROUT_FLEISS);
+    expect(() => intraclassCorrelation(ratings, { model: 'two-way', unit: 'single' })).toThrow(/two definitions/);
+    expect(() => intraclassCorrelation(ratingsOf(SHROUT_FLEISS, { level: 'nominal' }), FORMS.ICC1!)).toThrow(
+      /no order/,
+    );
+    const ordinal = ratingsOf(SHROUT_FLEISS, { level: 'ordinal' });
+    expect(() => intraclassCorrelation(ordinal, FORMS.ICC1!)).toThrow(/gradesAsNumbers/);
+    const asked = intraclassCorrelation(ordinal, { ...FORMS.ICC1!, gradesAsNumbers: true });
+    expect(asked.value).toBe(intraclassCorrelation(ratings, FORMS.ICC1!).value);
+    expect(asked.notes.map((note) => note.code)).toContain('grades-as-numbers');
+    const counts = ratingsOfCounts(
+      [
+        [0, 3],
+        [2, 1],
+        [3, 0],
+      ],
+      { categories: [0, 1] },
+    );
+    expect(() => intraclassCorrelation(counts, FORMS.ICC2!)).toThrow(/who gave which reading/);
+    expect(intraclassCorrelation(counts, FORMS.ICC1!).value).toBeGreaterThan(0);
+    expect(() => intraclassCorrelation(ratingsOf([['no', 'yes']]), FORMS.ICC1!)).toThrow(/grades/);
+  });
+
+  it('is not defined when nothing varies or nothing was read twice', () => {
+    const same = ratingsOf([
+      [5, 5],
+      [5, 5],
+      [5, 5],
+    ]);
+    const once = ratingsOf([
+      [5, null],
+      [null, 3],
+      [4, null],
+    ]);
+    for (const form of ['ICC1', 'ICC2', 'ICC3', 'ICC2k']) {
+      for (const ratings of [same, once]) {
+        const estimate = intraclassCorrelation(ratings, FORMS[form]!);
+        expect(estimate.value, form).toBeNaN();
+        expect(estimate.notes.map((note) => note.code)).toContain('not-defined');
+      }
+    }
+  });
+
+  it('says so when the estimate is negative', () => {
+    const estimate = intraclassCorrelation(
+      ratingsOf([
+        [1, 9],
+        [9, 1],
+        [2, 8],
+      ]),
+      FORMS.ICC1!,
+    );
+    expect(estimate.value).toBeLessThan(0);
+    expect(estimate.notes.map((note) => note.code)).toContain('negative-estimate');
+  });
+});
