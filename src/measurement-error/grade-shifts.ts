@@ -6,8 +6,8 @@ import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js
 
 /** How far apart two readings of one unchanged finding are, in grades. */
 export interface GradeShifts {
-  /** atLeast[d] — the share of pairs that differ by at least d grades, d = 0, 1, … */
-  readonly atLeast: readonly Estimate[];
+  /** For 1, 2, … grades: the share of pairs that differ by at least as many. */
+  readonly atLeast: readonly { readonly grades: number; readonly share: Estimate }[];
   /**
    * The smallest number of grades by which at most 1 − confidence level of pairs differ: a smaller difference is within
    * the error. One more than the scale has steps where even its whole length is within.
@@ -16,7 +16,7 @@ export interface GradeShifts {
 }
 
 /**
- * Shares of pairs of readings of the same finding that are at least 0, 1, 2, … grades apart, each the mean over targets
+ * Shares of pairs of readings of the same finding that are at least 1, 2, … grades apart, each the mean over targets
  * of the target's own share, and from them the smallest shift beyond the error.
  *
  * @throws InputError `bad-option`.
@@ -24,11 +24,17 @@ export interface GradeShifts {
 export function gradeShifts(ratings: Ratings, options: IntervalOptions): GradeShifts {
   const { confidenceLevel } = checkIntervalOptions(options);
   const steps = ratings.categories.length;
-  const atLeast = Array.from({ length: steps }, (_, shift) =>
-    coefficientEstimate(ratings, shareApart(ratings, shift), options, { options: { shift } }),
-  );
-  const beyond = atLeast.findIndex((share, shift) => shift > 0 && share.value <= 1 - confidenceLevel + 1e-12);
-  return { atLeast, smallestDetectableShift: beyond < 0 ? steps : beyond };
+  const atLeast = Array.from({ length: steps - 1 }, (_, at) => ({
+    grades: at + 1,
+    share: coefficientEstimate(ratings, shareApart(ratings, at + 1), options, { options: { grades: at + 1 } }),
+  }));
+  const beyond = atLeast.find(({ share }) => share.value <= 1 - confidenceLevel + 1e-12);
+  return { atLeast, smallestDetectableShift: beyond?.grades ?? steps };
+}
+
+/** The share of pairs of an unchanged finding that differ by at least so many grades; 0 beyond the length of the scale. */
+export function shareAtLeast(shifts: GradeShifts, grades: number): number {
+  return shifts.atLeast.find((entry) => entry.grades === grades)?.share.value ?? 0;
 }
 
 function shareApart(ratings: Ratings, shift: number): Coefficient {

@@ -1,4 +1,5 @@
 import type { Assessments } from '../assessments/assessments.js';
+import { shareAtLeast } from '../measurement-error/grade-shifts.js';
 import type { GradeError, LengthError, MeasurementError } from '../measurement-error/measurement-error-of.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -194,7 +195,7 @@ function thresholdOf(error: MeasurementError, sameAssessor: boolean): number {
 
 function falseCallShare(error: MeasurementError, sameAssessor: boolean, threshold: number): number {
   if (error.kind === 'lengths') return 1 - error.confidenceLevel;
-  return shiftsFor(error, sameAssessor).atLeast[threshold]?.value ?? 0;
+  return shareAtLeast(shiftsFor(error, sameAssessor), threshold);
 }
 
 function shiftsFor(error: GradeError, sameAssessor: boolean): GradeError['differentAssessor'] {

@@ -126,6 +126,6 @@ function errorSentence(error: MeasurementError, unit: string | undefined): strin
     const { differentAssessor } = error.smallestDetectableChange;
     return `Between different assessors only a difference of more than ${formatNumber(differentAssessor.value, 1)} ${unit ?? ''} is beyond the error of measurement (${differentAssessor.counts.clusters} people in the agreement study).`;
   }
-  const { smallestDetectableShift, atLeast } = error.differentAssessor;
-  return `Between different assessors a difference of ${smallestDetectableShift} grades or more is beyond the error of measurement (${atLeast[0]!.counts.clusters} people in the agreement study).`;
+  const { smallestDetectableShift } = error.differentAssessor;
+  return `Between different assessors a difference of ${smallestDetectableShift} grades or more is beyond the error of measurement (${error.matrix.clusters} people in the agreement study).`;
 }

@@ -106,7 +106,9 @@ export class AgreementStudy {
     return new Table(
       `${this.plan.title ?? 'Agreement between assessors'}: how far do assessors agree, all together and in each group?`,
       MAIN_COLUMNS.filter(
-        (column) => column.key !== 'asked' || this.results.some((result) => result.asked !== 'planned'),
+        ({ key }) =>
+          (key !== 'asked' || this.results.some((result) => result.asked !== 'planned')) &&
+          (key !== 'care' || this.results.some((result) => careWords(result.primary) !== '')),
       ),
       this.results.map((result) => rowOf(result, this.ratings(result.sign).subject!.signLabel)),
       this.notes,
@@ -148,8 +150,22 @@ const MAIN_COLUMNS: readonly TableColumn[] = [
   { key: 'targets', label: 'findings', kind: 'count' },
   { key: 'clusters', label: 'people', kind: 'count' },
   { key: 'ratings', label: 'readings', kind: 'count' },
+  { key: 'care', label: 'read with care', kind: 'text' },
   { key: 'asked', label: 'asked', kind: 'text' },
 ];
+
+/** The cautions of an estimate in a few words each, for a column of a table. */
+const CARE: Readonly<Record<string, string>> = {
+  'nearly-all-alike': 'nearly all readings alike',
+  'never-agreed': 'never agreed on a grade',
+  'few-patients': 'few people',
+  'few-minority-patients': 'few people with another grade',
+  'not-defined': 'not defined',
+};
+
+function careWords(estimate: Estimate): string {
+  return estimate.notes.flatMap((note) => CARE[note.code] ?? []).join('; ');
+}
 
 function rowOf(result: StudyResult, signLabel: string): Record<string, Cell> {
   const { primary } = result;
@@ -165,6 +181,7 @@ function rowOf(result: StudyResult, signLabel: string): Record<string, Cell> {
     targets: primary.counts.targets,
     clusters: primary.counts.clusters,
     ratings: primary.counts.ratings,
+    care: careWords(primary),
     asked: result.amendment ?? (result.asked === 'planned' ? 'beforehand' : 'explored'),
   };
 }

@@ -46,6 +46,7 @@ export function gradesByPeriod(assessments: Assessments, options: UnitPeriodOpti
   const unit = unitPeriods(assessments, options);
   const segments = scaleSegments(unit.periods).map(({ scale, periods }) => ({
     scaleLabel: scale.label,
+    values: scale.categories!.map((category) => category.value),
     grades: scale.categories!.map((category) => category.words),
     periods: periods.map((period) => ({
       label: period.label,
@@ -66,16 +67,16 @@ export function gradesByPeriod(assessments: Assessments, options: UnitPeriodOpti
 function tableOf(
   signLabel: string,
   counted: string,
-  segments: readonly GradesSegment[],
+  segments: readonly (GradesSegment & { readonly values: readonly string[] })[],
   notes: readonly Note[],
 ): Table {
-  const grades = [...new Set(segments.flatMap((segment) => segment.grades))];
+  const grades = [...new Set(segments.flatMap((segment) => segment.values))];
   return new Table(
     `${signLabel}: how many ${counted} had each grade as their worst, period by period?`,
     [
       { key: 'period', label: 'period', kind: 'text' },
       { key: 'scale', label: 'scale', kind: 'text' },
-      ...grades.map((grade) => ({ key: grade, label: grade, kind: 'count' as const })),
+      ...grades.map((grade) => ({ key: `grade ${grade}`, label: `grade ${grade}`, kind: 'count' as const })),
       { key: 'notAssessed', label: 'not assessed', kind: 'count' },
       { key: 'present', label: `${counted} in all`, kind: 'count' },
     ],
@@ -83,7 +84,7 @@ function tableOf(
       segment.periods.map((period) => ({
         period: period.label,
         scale: segment.scaleLabel,
-        ...Object.fromEntries(segment.grades.map((grade, at) => [grade, period.counts?.[at] ?? null])),
+        ...Object.fromEntries(segment.values.map((grade, at) => [`grade ${grade}`, period.counts?.[at] ?? null])),
         notAssessed: period.notAssessed,
         present: (period.counts ?? []).reduce((sum, count) => sum + count, period.notAssessed),
       })),

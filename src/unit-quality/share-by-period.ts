@@ -24,7 +24,7 @@ export interface PeriodShare {
 /** A stretch of periods on one scale, with its middle line. */
 export interface ShareSegment {
   readonly scaleLabel: string;
-  /** The finding on this scale: "2+ or more". */
+  /** The finding on this scale: "grade 2 or more". */
   readonly finding: string;
   /** Median share; absent where there are too few periods. */
   readonly middle?: number;
@@ -100,7 +100,7 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
     const defined = shares.filter((share) => share.assessed > 0).map((share) => share.count! / share.assessed);
     return {
       scaleLabel: scale.label,
-      finding: `${scale.categories![from]!.words} or more`,
+      finding: `grade ${options.atLeast} or more`,
       ...(defined.length >= PERIODS_FOR_MIDDLE ? { middle: median(defined) } : {}),
       periods: shares,
     };

@@ -1,4 +1,6 @@
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { referenceData } from './optional.ts';
 
 /**
  * A published or independently computed check: what was published, where, the data, and the expected
@@ -23,5 +25,16 @@ export function publishedCases(file: 'agreement' | 'progression', id: RegExp): P
   const url = new URL(`../reference/${file}-cases.json`, import.meta.url);
   const cases = (JSON.parse(readFileSync(url, 'utf8')) as PublishedCase[]).filter((one) => id.test(one.id));
   if (cases.length === 0) throw new Error(`No published case matches ${id}.`);
+  return cases;
+}
+
+/** The cases that only the folder beside the checkout has (data of copyleft packages); none, with a plain line, without that folder. */
+export function casesBeside(file: 'agreement' | 'progression', id: RegExp): PublishedCase[] {
+  const folder = referenceData();
+  if (folder === undefined) return [];
+  const here = new Set(publishedCases(file, /./).map((one) => one.id));
+  const all = JSON.parse(readFileSync(join(folder, `${file}-cases.json`), 'utf8')) as PublishedCase[];
+  const cases = all.filter((one) => id.test(one.id) && !here.has(one.id));
+  if (cases.length === 0) throw new Error(`No case beside the checkout matches ${id}.`);
   return cases;
 }

@@ -1,0 +1,110 @@
+import { describe, expect, it } from 'vitest';
+import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { expectPrinted } from '../support/expect-printed.ts';
+import { publishedCases } from '../support/published-cases.ts';
+
+describe('lengths and seconds', () => {
+  // de Vet and others 2006, doi:10.1016/j.jclinepi.2005.10.015, formulas on the table of Shrout & Fleiss 1979.
+  it('SEM and smallest detectable change between assessors', () => {
+    const [one] = publishedCases('agreement', /^sem-mdc-sf1979$/);
+    const error = measurementErrorOf(ratingsOf(one!.data.subjectsByRaters), { as: 'lengths' });
+    if (error.kind !== 'lengths') return expect.unreachable();
+    expectNear(error.standardError.differentAssessor.value, one!.expected.semAgreement, one!.tolerance);
+    expectNear(error.smallestDetectableChange.differentAssessor.value, one!.expected.mdc95Agreement, one!.tolerance);
+  });
+
+  // Bland & Altman, BMJ 1996;312:1654, doi:10.1136/bmj.312.7047.1654: within-subject SD 21.5 from four readings of 20 children.
+  it('within-subject standard deviation of repeat readings', () => {
+    const [one] = publishedCases('agreement', /^measurement-error-ba1996$/);
+    const error = measurementErrorOf(ratingsOf(one!.data.subjectsByRaters), { as: 'lengths' });
+    if (error.kind !== 'lengths') return expect.unreachable();
+    expectNear(error.standardError.differentAssessor.value, one!.expected.sw, one!.tolerance);
+    expectNear(
+      error.smallestDetectableChange.differentAssessor.value,
+      one!.expected.repeatabilityExact,
+      one!.tolerance,
+    );
+    expectPrinted(error.standardError.differentAssessor.value, '21.5');
+  });
+
+  it('does not move with an offset and scales with the unit', () => {
+    const rows = [
+      [27.5, 26.8, 26.8],
+      [30.1, 30.4, null],
+      [24.9, 25.6, 25.1],
+      [28.8, 28.2, 28.5],
+    ];
+    const sem = (change: (x: number) => number): number => {
+      const error = measurementErrorOf(ratingsOf(rows.map((row) => row.map((x) => (x === null ? null : change(x))))), {
+        as: 'lengths',
+      });
+      return error.kind === 'lengths' ? error.standardError.differentAssessor.value : Number.NaN;
+    };
+    expect(sem((x) => x + 1000)).toBeCloseTo(
+      sem((x) => x),
+      9,
+    );
+    expect(sem((x) => 10 * x)).toBeCloseTo(10 * sem((x) => x), 9);
+  });
+
+  it('is not known for one assessor when nobody read twice, and says so', () => {
+    const error = measurementErrorOf(
+      ratingsOf([
+        [1, 2],
+        [2, 2],
+      ]),
+      { as: 'lengths' },
+    );
+    expect(error.kind === 'lengths' && error.standardError.sameAssessor).toBeUndefined();
+    expect(error.notes.map((note) => note.code)).toEqual(['one-day', 'no-repeats', 'few-patients-for-error']);
+  });
+});
+
+describe('grades', () => {
+  // By hand: targets (1,2), (1,1), (2,2,1), (0,2). Ordered pairs, target by target.
+  const ratings = ratingsOf(
+    [
+      [1, 2, null],
+      [1, 1, null],
+      [2, 2, 1],
+      [0, 2, null],
+    ],
+    { categories: [0, 1, 2] },
+  );
+  const error = measurementErrorOf(ratings, { as: 'grades' });
+  if (error.kind !== 'grades') throw new Error('not grades');
+
+  it('matrix: what another reads, given what one read', () => {
+    expect(error.matrix.counts).toEqual([
+      [0, 0, 1],
+      [0, 2, 3],
+      [1, 3, 2],
+    ]);
+    expect(error.matrix.shares[1]).toEqual([0, 2 / 5, 3 / 5]);
+  });
+
+  it('shares of pairs one and two grades apart, target by target', () => {
+    // (1 + 0 + 2/3 + 1) / 4 at least one grade apart, (0 + 0 + 0 + 1) / 4 at least two.
+    expect(error.differentAssessor.atLeast.map(({ share }) => share.value)).toEqual([(1 + 2 / 3 + 1) / 4, 1 / 4]);
+    expect(error.differentAssessor.smallestDetectableShift).toBe(3);
+  });
+
+  it('a shift is detectable where at most 1 in 20 pairs of unchanged limbs differ as much', () => {
+    const steady = Array.from({ length: 40 }, (_, at) => (at < 8 ? [2, 3] : at === 8 ? [2, 4] : [2, 2]));
+    const small = measurementErrorOf(ratingsOf(steady, { categories: [0, 1, 2, 3, 4] }), { as: 'grades' });
+    // 9 of 40 at least one grade apart, 1 of 40 at least two: .025 ≤ .05.
+    expect(small.kind === 'grades' && small.differentAssessor.smallestDetectableShift).toBe(2);
+    const strict = measurementErrorOf(ratingsOf(steady, { categories: [0, 1, 2, 3, 4] }), {
+      as: 'grades',
+      confidenceLevel: 0.99,
+    });
+    expect(strict.kind === 'grades' && strict.differentAssessor.smallestDetectableShift).toBe(3);
+  });
+});
+
+it('asks what the readings are when they come without a sign, and refuses categories without order', () => {
+  expect(() => measurementErrorOf(ratingsOf([[1, 2]]))).toThrow(/without a sign/);
+  expect(() => measurementErrorOf(ratingsOf([[1, 2]], { level: 'nominal' }))).toThrow(/no order/);
+});

@@ -1,0 +1,117 @@
+import { describe, expect, it } from 'vitest';
+import { krippendorffAlpha } from '../../src/agreement/krippendorff-alpha.ts';
+import { InputError } from '../../src/shared/input-error.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { agreementStudy } from '../../src/study/agreement-study.ts';
+import { assessmentsOf } from '../support/assessments-of.ts';
+
+type Line = Parameters<typeof assessmentsOf>[2][number];
+
+async function assessments() {
+  const random = seededRandom(11);
+  const lines: Line[] = [];
+  for (let patient = 0; patient < 14; patient++)
+    for (const limb of ['left-leg', 'right-leg'])
+      for (const site of ['popliteal', 'femoral', 'dorsalis-pedis']) {
+        const truth = random.below(4);
+        for (const assessor of ['A', 'B', 'C'])
+          if (random.uniform() < 0.9)
+            lines.push([`p${patient}`, 0, assessor, limb, site, Math.max(0, Math.min(4, truth + random.below(3) - 1))]);
+      }
+  return assessmentsOf('pulse-grade', 'pulse.0-4.normal2', lines);
+}
+
+const plan = { signs: ['pulse-grade'], by: ['site'], coefficient: 'krippendorff-alpha', seed: 5 } as const;
+
+describe('a study by its plan', () => {
+  it('answers the planned questions, sites head to toe, with the coefficient of the ratings', async () => {
+    const study = await agreementStudy(await assessments(), plan);
+    expect(study.results.map((result) => result.group?.value)).toEqual([
+      undefined,
+      'femoral',
+      'popliteal',
+      'dorsalis-pedis',
+    ]);
+    const direct = krippendorffAlpha(study.ratings('pulse-grade').ofGroup('site', 'popliteal'), { seed: 5 });
+    expect(study.results[2]!.primary.toRow()).toEqual(direct.toRow());
+    expect(study.table.rows).toHaveLength(4);
+    expect(study.by('pulse-grade').rows.map((row) => row.value)).toEqual(['femoral', 'popliteal', 'dorsalis-pedis']);
+    expect(study.complete).toBe(true);
+  });
+
+  it('gives the same digits again, and the fingerprint of the data', async () => {
+    const [one, two] = [
+      await agreementStudy(await assessments(), plan),
+      await agreementStudy(await assessments(), plan),
+    ];
+    expect(one.table.toCsv()).toBe(two.table.toCsv());
+    expect(one.fingerprint).toMatch(/^[0-9a-f]{64}$/);
+    expect(one.fingerprint).toBe(two.fingerprint);
+    expect(one.libraryVersion).toMatch(/^\d+\.\d+\.\d+/);
+  });
+
+  it('tags what is explored and what was asked for after results, and keeps both', async () => {
+    const study = await agreementStudy(await assessments(), {
+      ...plan,
+      explore: ['side'],
+      amendments: [
+        {
+          date: '2026-09-14',
+          reason: 'A referee asked for the nominal coefficient.',
+          change: { metric: 'nominal', by: [] },
+        },
+      ],
+    });
+    expect(study.results.map((result) => result.asked)).toEqual([
+      'planned',
+      'planned',
+      'planned',
+      'planned',
+      'explored',
+      'explored',
+      'amended',
+    ]);
+    expect(study.results[0]!.primary.statistic).toBe('Krippendorff alpha, ordinal');
+    expect(study.results[6]!.primary.statistic).toBe('Krippendorff alpha, nominal');
+    expect(study.notes.map((note) => note.code)).toEqual(expect.arrayContaining(['explored', 'amended']));
+    expect(study.table.toText()).toContain('A referee asked');
+  });
+
+  it('keeps what it has when it is stopped', async () => {
+    const stop = new AbortController();
+    const study = await agreementStudy(await assessments(), plan, {
+      signal: stop.signal,
+      progress: (share) => {
+        if (share >= 0.5) stop.abort();
+      },
+    });
+    expect(study.results).toHaveLength(2);
+    expect(study.complete).toBe(false);
+    expect(study.notes.map((note) => note.code)).toContain('stopped');
+  });
+});
+
+it('refuses a plan with every fault at once, in sentences', async () => {
+  try {
+    await agreementStudy(await assessments(), {
+      signs: ['pulse', 'capillary-refill'],
+      by: ['sites' as 'site'],
+      coefficient: 'kappa' as 'cohen-kappa',
+      confidenceLevel: 95,
+      amendments: [{ date: 'May', reason: ' ', change: {} }],
+    });
+    expect.unreachable();
+  } catch (error) {
+    expect(error).toBeInstanceOf(InputError);
+    expect((error as InputError).problems.map((problem) => problem.code)).toEqual([
+      'unknown-choice',
+      'sign-not-present',
+      'unknown-choice',
+      'unknown-choice',
+      'bad-date',
+      'no-reason',
+      'bad-option',
+    ]);
+    expect((error as InputError).message).toContain('You wrote "pulse"; choose one of');
+  }
+});
