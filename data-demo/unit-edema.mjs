@@ -58,7 +58,8 @@ export function unitEdemaFiles(seed) {
   }));
   const pitted = Array(PERIODS).fill(0);
 
-  for (const stay of stays) {
+  for (const [place, stay] of stays.entries()) {
+    const isPassedOver = place % 4 === 1;
     const lastDay = Math.min(stay.arrival + stay.length, PERIODS * DAYS_IN_PERIOD) - 1;
     const perPeriod = new Map();
     let occasion = 0;
@@ -72,6 +73,7 @@ export function unitEdemaFiles(seed) {
       if (!ROUND_DAYS.includes((clock - stay.arrival) % 7)) continue;
       occasion += 1;
       denominator.assessmentsDue += 2;
+      if (THIN_PERIODS.has(period) && isPassedOver) continue;
       rows.push(...round(random, stay, clock, period, occasion, legs));
     }
     for (const [period, isPitted] of perPeriod) {
@@ -167,9 +169,9 @@ function depthsOn(stay, dayOfStay) {
 /** One round at the bedside: both legs by one assessor, or a reason why not, or (sometimes) nothing written at all. */
 function round(random, stay, clock, period, occasion, legs) {
   const thin = THIN_PERIODS.has(period);
-  if (random.happens(thin ? 0.2 : 0.03)) return [];
+  if (random.happens(thin ? 0.1 : 0.03)) return [];
   const assessor = random.pick(ASSESSORS.filter(({ from, to }) => from <= period && period <= to));
-  const reason = random.happens(thin ? 0.16 : 0.04)
+  const reason = random.happens(thin ? 0.13 : 0.04)
     ? random.pick(['not-assessed', 'not-assessed', 'out-of-time', 'refused'])
     : undefined;
   return Object.entries(legs).map(([limb, depth]) => {

@@ -8,14 +8,14 @@ const files = madeDemoData();
 const FINGERPRINTS: Record<string, string> = {
   'agreement-study.csv': '04da5448c95572bc',
   'agreement-study.truth.json': 'b2a22e010447aa91',
-  'broken-file.csv': '5b9024692c1f76d4',
-  'broken-file.truth.json': 'ce8ea4e3c41ec37a',
+  'broken-file.csv': '9a4df3ecd01381fc',
+  'broken-file.truth.json': '51be7605a6d91982',
   'liver-clinic-edema.csv': '78bd314377008037',
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
   'serial-limbs.csv': '56b61c0d050dd93f',
   'serial-limbs.truth.json': 'cc693fb4f67bdf18',
   'unit-denominators.csv': '18126c50aa56e882',
-  'unit-edema.csv': 'e60cb4aa85f285d8',
+  'unit-edema.csv': '304d902d1255cee1',
   'unit-edema.truth.json': 'a99a91576ce40114',
 };
 
