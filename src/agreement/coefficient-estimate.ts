@@ -3,7 +3,13 @@ import { Estimate } from '../shared/estimate.js';
 import { caution, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
 import { type ClusterSums, type Coefficient, clusterSums } from './coefficient.js';
-import { asymptoticInterval, bootstrapInterval, clusterRobustInterval, linearizedClusterError } from './interval.js';
+import {
+  asymptoticError,
+  asymptoticInterval,
+  bootstrapInterval,
+  clusterRobustInterval,
+  linearizedClusterError,
+} from './interval.js';
 import { fewMinorityPatients } from './sparse-readings.js';
 
 /** What a coefficient adds to its estimate: figures that travel with it, notes, and the options it was asked with. */
@@ -11,8 +17,12 @@ export interface EstimateExtras {
   readonly options: Readonly<Record<string, unknown>>;
   readonly details?: (totals: Float64Array, sums: ClusterSums) => Readonly<Record<string, number>>;
   readonly notes?: (value: number, totals: Float64Array) => readonly Note[];
-  /** Readings that entered; default two a target. */
+  /** Readings that entered; default all of them. */
   readonly ratings?: number;
+  /** The same as a number for each target that entered. */
+  readonly ratingsPerTarget?: number;
+  /** Adds `standardErrorDivisorN` to the details, for coefficients published with either divisor. */
+  readonly divisorN?: boolean;
 }
 
 /**
@@ -44,12 +54,16 @@ export function coefficientEstimate(
       targets: sums.targets,
       clusters: sums.clusters,
       assessors: ratings.assessors.length,
-      ratings: extras.ratings ?? ratings.readings,
+      ratings:
+        extras.ratingsPerTarget === undefined
+          ? (extras.ratings ?? ratings.readings)
+          : extras.ratingsPerTarget * sums.targets,
       excluded: sums.excluded,
     },
     options: { ...extras.options, ...checked, interval: method },
     details: {
       ...(extras.details?.(sums.totals, sums) ?? {}),
+      ...(extras.divisorN ? { standardErrorDivisorN: asymptoticError(coefficient, ratings, sums, 'n') } : {}),
       ...(ratings.clustersKnown && sums.clusters > 1
         ? { linearizedStandardError: linearizedClusterError(coefficient, sums) }
         : {}),

@@ -17,8 +17,10 @@ export interface Coefficient {
   add(target: number, sums: Float64Array, at: number): boolean;
   /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
   value(sums: Float64Array): number;
-  /** Derivatives of `value` by each sum: the linearization behind the asymptotic error. */
+  /** Derivatives of `value` by each sum: the linearization behind the errors of the delta method. */
   gradient(sums: Float64Array): Float64Array;
+  /** The derivatives that the published asymptotic error uses, where it holds something fixed that `gradient` lets vary. */
+  publishedGradient?(sums: Float64Array): Float64Array;
   /** The scale on which intervals are made: Fisher's z for −1 … 1, logit for 0 … 1, log for positive sizes, or the plain value. */
   readonly scale: 'fisher' | 'logit' | 'log' | 'plain';
   /** `'symmetric'` where the coefficient crowds near 1 (evidence: coverage simulations in `tests/calibration`). */
@@ -35,32 +37,50 @@ export interface ClusterSums {
   readonly clusters: number;
   /** clusters × cells, row by row; only patients with at least one target that entered. */
   readonly perCluster: Float64Array;
+  /** The number of each of these patients in the ratings. */
+  readonly clusterAt: Int32Array;
   readonly totals: Float64Array;
   readonly targets: number;
   readonly excluded: number;
 }
 
-/** One pass over the targets: sums per patient and in all. */
-export function clusterSums(ratings: Ratings, coefficient: Coefficient): ClusterSums {
+/** One pass over the targets (all, or those that `keep` accepts): sums per patient and in all. */
+export function clusterSums(
+  ratings: Ratings,
+  coefficient: Coefficient,
+  keep?: (target: number) => boolean,
+): ClusterSums {
   const { cells } = coefficient;
   const all = new Float64Array(ratings.clusters * cells);
   const entered = new Uint8Array(ratings.clusters);
+  let asked = 0;
   let targets = 0;
   for (let target = 0; target < ratings.targets; target++) {
+    if (keep !== undefined && !keep(target)) continue;
+    asked++;
     const cluster = ratings.clusterOf[target]!;
     if (coefficient.add(target, all, cluster * cells)) {
       entered[cluster] = 1;
       targets++;
     }
   }
+  const clusterAt = new Int32Array(ratings.clusters);
   let clusters = 0;
   for (let cluster = 0; cluster < ratings.clusters; cluster++) {
     if (entered[cluster] === 0) continue;
     if (clusters !== cluster) all.copyWithin(clusters * cells, cluster * cells, (cluster + 1) * cells);
-    clusters++;
+    clusterAt[clusters++] = cluster;
   }
   const perCluster = all.subarray(0, clusters * cells);
   const totals = new Float64Array(cells);
   for (let at = 0; at < perCluster.length; at++) totals[at % cells]! += perCluster[at]!;
-  return { cells, clusters, perCluster, totals, targets, excluded: ratings.targets - targets };
+  return {
+    cells,
+    clusters,
+    perCluster,
+    clusterAt: clusterAt.subarray(0, clusters),
+    totals,
+    targets,
+    excluded: asked - targets,
+  };
 }

@@ -43,7 +43,7 @@ export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): E
   const coefficient = kappaCoefficient(pair, weights, weightsAsked);
   return coefficientEstimate(pair, coefficient, options, {
     options: { weights: weightsAsked },
-    ratings: 2 * countBoth(pair),
+    ratingsPerTarget: 2,
     details: (totals) => kappaDetails(pair, weights, weightsAsked, totals),
     notes: (value) => [...undefinedNote(value, coefficient.name), ...alikeNote(pair), ...emptyDiagonalNote(pair)],
   });
@@ -200,13 +200,6 @@ function nullStandardError(
     for (let j = 0; j < size; j++)
       sum += ((rows[i]! * columns[j]!) / (n * n)) * (weights[i * size + j]! - rowMean[i]! - columnMean[j]!) ** 2;
   return Math.sqrt((sum - expected * expected) / n) / (1 - expected);
-}
-
-function countBoth(ratings: Ratings): number {
-  let both = 0;
-  for (let target = 0; target < ratings.targets; target++)
-    if (ratings.codes[2 * target]! >= 0 && ratings.codes[2 * target + 1]! >= 0) both++;
-  return both;
 }
 
 function emptyDiagonalNote(ratings: Ratings): Note[] {

@@ -28,9 +28,37 @@ export function asymptoticInterval(
   options: CheckedIntervalOptions,
 ): IntervalResult {
   const value = coefficient.value(sums.totals);
-  const { targets } = sums;
   const usesT = coefficient.asymptotic === 't, divisor n − 1';
-  const gradient = coefficient.gradient(sums.totals);
+  const standardError = asymptoticError(coefficient, ratings, sums, usesT ? 'n − 1' : 'n');
+  const upperTail = 1 - (1 - options.confidenceLevel) / 2;
+  const quantile = usesT ? studentT.quantile(upperTail, sums.targets - 1) : normal.quantile(upperTail);
+  const method = `asymptotic, targets taken as independent (${coefficient.asymptoticSource})`;
+  if (!(standardError > 0)) return undefinedInterval(standardError, options.confidenceLevel, method, value);
+  const lower = value - quantile * standardError;
+  const upper = value + quantile * standardError;
+  return {
+    standardError,
+    interval: { lower, upper, level: options.confidenceLevel, method },
+    notes:
+      coefficient.scale !== 'plain' && upper > 1
+        ? [
+            information(
+              'limit-beyond-one',
+              'The upper limit lies above 1, which no agreement can be; it is printed as computed, not cut off.',
+            ),
+          ]
+        : [],
+  };
+}
+
+/** The error behind `asymptoticInterval`, by either divisor; 0 where only rounding varies. */
+export function asymptoticError(
+  coefficient: Coefficient,
+  ratings: Ratings,
+  sums: ClusterSums,
+  divisor: 'n' | 'n − 1',
+): number {
+  const gradient = coefficient.publishedGradient?.(sums.totals) ?? coefficient.gradient(sums.totals);
   const share = new Float64Array(coefficient.cells);
   let squares = 0;
   for (let target = 0; target < ratings.targets; target++) {
@@ -38,21 +66,8 @@ export function asymptoticInterval(
     if (!coefficient.add(target, share, 0)) continue;
     squares += dot(gradient, share, 0) ** 2;
   }
-  const standardError = zeroIfRounding(Math.sqrt((usesT ? targets / (targets - 1) : 1) * squares));
-  const upperTail = 1 - (1 - options.confidenceLevel) / 2;
-  const quantile = usesT ? studentT.quantile(upperTail, targets - 1) : normal.quantile(upperTail);
-  const method = `asymptotic, targets taken as independent (${coefficient.asymptoticSource})`;
-  if (!(standardError > 0)) return undefinedInterval(standardError, options.confidenceLevel, method, value);
-  return {
-    standardError,
-    interval: {
-      lower: value - quantile * standardError,
-      upper: value + quantile * standardError,
-      level: options.confidenceLevel,
-      method,
-    },
-    notes: [],
-  };
+  const { targets } = sums;
+  return zeroIfRounding(Math.sqrt((divisor === 'n' ? 1 : targets / (targets - 1)) * squares));
 }
 
 /**

@@ -40,12 +40,7 @@ const METRICS = ['nominal', 'ordinal', 'interval', 'ratio'] as const;
  */
 export function krippendorffAlpha(ratings: Ratings, options: KrippendorffAlphaOptions = {}): Estimate {
   const metric = metricFor(ratings, options.metric);
-  const coefficient =
-    metric === 'interval'
-      ? intervalAlpha(ratings)
-      : metric === 'ordinal'
-        ? ordinalAlpha(ratings)
-        : fixedMetricAlpha(ratings, metric);
+  const coefficient = alphaCoefficient(ratings, { metric });
   return coefficientEstimate(ratings, coefficient, options, {
     options: { metric },
     ratings: pairableReadings(ratings),
@@ -54,12 +49,22 @@ export function krippendorffAlpha(ratings: Ratings, options: KrippendorffAlphaOp
   });
 }
 
-interface AlphaCoefficient extends Coefficient {
+export interface AlphaCoefficient extends Coefficient {
   disagreements(totals: Float64Array): {
     observedDisagreement: number;
     expectedDisagreement: number;
     pairableReadings: number;
   };
+}
+
+/** The coefficient behind `krippendorffAlpha`. Its gradient is that of 1 − n·D/E, the limit for many readings. */
+export function alphaCoefficient(
+  ratings: Ratings,
+  options: Pick<KrippendorffAlphaOptions, 'metric'>,
+): AlphaCoefficient {
+  const metric = metricFor(ratings, options.metric);
+  if (metric === 'interval') return intervalAlpha(ratings);
+  return metric === 'ordinal' ? ordinalAlpha(ratings) : fixedMetricAlpha(ratings, metric);
 }
 
 /** What the three kinds of sums share: with n pairable readings, D = Σ o δ and E = Σ n_c n_k δ, α = 1 − (n − 1) D / E. */

@@ -25,7 +25,7 @@ export interface PercentAgreementOptions extends IntervalOptions {
  *
  * Intervals: with patients, studentized patient bootstrap on the logit scale; where every pair agrees (or none), the exact
  * one-sided limit with patients as the trials, 1 − α^(1/K). Asymptotic: two assessors without gaps, Wilson or Clopper–Pearson; else the
- * t interval of Gwet's error, √(Σ (aₜ − p)² / (n(n − 1))) over all n targets, aₜ = (n/n₂) · (the target's share of agreeing pairs), 0 below two
+ * t interval of Gwet's error, √(Σ (aₜ − p)² / (n(n − 1))) over the n targets with a reading, aₜ = (n/n₂) · (the target's share of agreeing pairs), 0 below two
  * readings, n₂ targets with at least two.
  *
  * @throws InputError `bad-option`, `unknown-choice`, `level-not-suited` (within > 0 on a sign without order).
@@ -48,7 +48,7 @@ export function percentAgreement(ratings: Ratings, options: PercentAgreementOpti
     'wilson',
     'clopper-pearson',
   ]);
-  const coefficient = agreementShare(ratings, within);
+  const coefficient = percentCoefficient(ratings, within);
   const estimate = coefficientEstimate(ratings, coefficient, options, {
     options: { within, proportionInterval },
     notes: (value) =>
@@ -68,8 +68,8 @@ export function percentAgreement(ratings: Ratings, options: PercentAgreementOpti
   return estimate;
 }
 
-/** Sums: share of agreeing pairs, targets. */
-function agreementShare(ratings: Ratings, within: number): Coefficient {
+/** The coefficient behind `percentAgreement`. Sums: share of agreeing pairs, targets. */
+export function percentCoefficient(ratings: Ratings, within: number): Coefficient {
   return {
     name: within === 0 ? 'percent agreement' : `percent agreement within ${within} grade${within === 1 ? '' : 's'}`,
     cells: 2,
@@ -127,12 +127,15 @@ function asymptotic(
       },
     };
   }
-  const n = ratings.targets;
-  let squares = 0;
-  for (let target = 0; target < n; target++) {
+  const shares: number[] = [];
+  for (let target = 0; target < ratings.targets; target++) {
+    const from = target * ratings.columns;
+    if (ratings.codes.subarray(from, from + ratings.columns).every((code) => code < 0)) continue;
     const share = agreeingShare(ratings, target, within);
-    squares += ((Number.isNaN(share) ? 0 : (share * n) / targets) - p) ** 2;
+    shares.push(Number.isNaN(share) ? 0 : share);
   }
+  const n = shares.length;
+  const squares = shares.reduce((sum, share) => sum + ((share * n) / targets - p) ** 2, 0);
   const standardError = Math.sqrt(squares / (n * (n - 1)));
   const reach = studentT.quantile(1 - (1 - level) / 2, n - 1) * standardError;
   return {

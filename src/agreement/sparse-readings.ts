@@ -66,3 +66,14 @@ export function undefinedNote(value: number, statistic: string): Note[] {
     ),
   ];
 }
+
+/** Where chance depends on the number of categories, but only those that occur are known. */
+export function observedCategoriesNote(ratings: Ratings): Note[] {
+  if (!ratings.notes.some((note) => note.code === 'observed-categories')) return [];
+  return [
+    caution(
+      'categories-matter',
+      'This coefficient depends on how many grades the scale has, and only those that occur are known here: give the categories.',
+    ),
+  ];
+}

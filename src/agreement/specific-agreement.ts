@@ -1,43 +1,12 @@
 import type { RatingCategory, Ratings } from '../ratings/ratings.js';
-import type { Estimate } from '../shared/estimate.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { IntervalOptions } from '../shared/options.js';
-import { Table } from '../shared/table.js';
+import { CategoryEstimates } from './category-estimates.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 
 /** Specific agreement of each category, in the scale's order. */
-export class SpecificAgreement {
-  readonly kind = 'specific-agreement';
-
-  constructor(readonly categories: readonly { readonly category: RatingCategory; readonly estimate: Estimate }[]) {
-    Object.freeze(this);
-  }
-
-  get table(): Table {
-    return new Table(
-      'Given that one assessor read this grade, how often did another read it too?',
-      [
-        { key: 'category', label: 'grade', kind: 'text' },
-        { key: 'value', label: 'specific agreement', kind: 'percent' },
-        { key: 'lower', label: 'from', kind: 'percent' },
-        { key: 'upper', label: 'to', kind: 'percent' },
-        { key: 'readings', label: 'readings of it', kind: 'count' },
-      ],
-      this.categories.map(({ category, estimate }) => ({
-        category: category.words,
-        value: estimate.value,
-        lower: estimate.interval.lower,
-        upper: estimate.interval.upper,
-        readings: estimate.details.readings ?? 0,
-      })),
-    );
-  }
-
-  [Symbol.for('nodejs.util.inspect.custom')](): string {
-    return this.table.toText();
-  }
-}
+export type SpecificAgreement = CategoryEstimates;
 
 /**
  * Specific agreement of each category: given that a reading is of this category, the chance that another assessor's reading
@@ -55,10 +24,13 @@ export class SpecificAgreement {
  * Psychol Meas 1982;42:181–183, doi:10.1177/0013164482421018 (from memory).
  */
 export function specificAgreement(ratings: Ratings, options: IntervalOptions = {}): SpecificAgreement {
-  return new SpecificAgreement(
+  return new CategoryEstimates(
+    'specific-agreement',
+    'Given that one assessor read this grade, how often did another read it too?',
+    'specific agreement',
     ratings.categories.map((category, code) => ({
       category,
-      estimate: coefficientEstimate(ratings, agreementOn(ratings, code), options, {
+      estimate: coefficientEstimate(ratings, specificCoefficient(ratings, code), options, {
         options: { category: category.value },
         details: (totals) => ({ readings: readingsOfCategory(ratings, code), opportunities: totals[1]! }),
         notes: (value) => notesOf(value, category),
@@ -67,8 +39,8 @@ export function specificAgreement(ratings: Ratings, options: IntervalOptions = {
   );
 }
 
-/** Sums: Σ nₖ(nₖ − 1), Σ nₖ(m − 1). */
-function agreementOn(ratings: Ratings, code: number): Coefficient {
+/** The coefficient behind `specificAgreement` for one category. Sums: Σ nₖ(nₖ − 1), Σ nₖ(m − 1). */
+export function specificCoefficient(ratings: Ratings, code: number): Coefficient {
   return {
     name: `specific agreement on "${ratings.categories[code]!.words}"`,
     cells: 2,

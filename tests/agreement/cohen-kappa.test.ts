@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
+import { cohenKappa, kappaCoefficient } from '../../src/agreement/cohen-kappa.ts';
 import { crossTable } from '../../src/agreement/cross-table.ts';
+import { agreementWeights } from '../../src/agreement/weights.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
@@ -9,6 +10,7 @@ import { seededRandom } from '../../src/shared/random.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
+import { hasItsGradient } from '../support/gradient.ts';
 import { keepsTheLaws } from '../support/laws.ts';
 import { publishedCases } from '../support/published-cases.ts';
 
@@ -95,9 +97,12 @@ describe('patients as clusters', () => {
 
 describe('laws', () => {
   for (const weights of ['identity', 'linear', 'quadratic', 'ordinal', 'radical'] as const)
-    describe(weights, () =>
-      keepsTheLaws((ratings) => cohenKappa(ratings, { weights }), { lowest: Number.NEGATIVE_INFINITY }),
-    );
+    describe(weights, () => {
+      keepsTheLaws((ratings) => cohenKappa(ratings, { weights }), { lowest: Number.NEGATIVE_INFINITY });
+      hasItsGradient((ratings) => kappaCoefficient(ratings, agreementWeights(ratings, weights), weights), {
+        assessors: 2,
+      });
+    });
 
   it('with quadratic weights equals the concordance coefficient with 1/n moments (second formula)', () => {
     const random = seededRandom(7);

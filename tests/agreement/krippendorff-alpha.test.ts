@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { krippendorffAlpha } from '../../src/agreement/krippendorff-alpha.ts';
+import { alphaCoefficient, krippendorffAlpha } from '../../src/agreement/krippendorff-alpha.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
+import { hasItsGradient } from '../support/gradient.ts';
 import { keepsTheLaws } from '../support/laws.ts';
 import { publishedCases } from '../support/published-cases.ts';
 
@@ -35,15 +36,21 @@ describe('published and recomputed cases', () => {
 
 describe('laws', () => {
   for (const metric of ['nominal', 'ordinal', 'interval', 'ratio'] as const)
-    describe(metric, () =>
+    describe(metric, () => {
+      hasItsGradient((ratings) => alphaCoefficient(ratings, { metric }), {
+        of(coefficient, sums) {
+          const n = coefficient.disagreements(sums).pairableReadings;
+          return 1 - ((1 - coefficient.value(sums)) * n) / (n - 1);
+        },
+      });
       keepsTheLaws((ratings) => krippendorffAlpha(ratings, { metric, interval: 'asymptotic' }), {
         assessors: 3,
         gaps: true,
         lowest: Number.NEGATIVE_INFINITY,
         reversible: metric !== 'ratio',
         duplicable: false,
-      }),
-    );
+      });
+    });
 
   it('ordinal equals interval on pooled mid-ranks of the pairable readings (second formula)', () => {
     const rows = [

@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { percentAgreement } from '../../src/agreement/percent-agreement.ts';
+import { percentAgreement, percentCoefficient } from '../../src/agreement/percent-agreement.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { hasItsGradient } from '../support/gradient.ts';
 import { keepsTheLaws } from '../support/laws.ts';
 import { publishedCases } from '../support/published-cases.ts';
 
@@ -45,6 +46,7 @@ it('two assessors, three categories: .89 with error .03128898 (Gwet, table conve
 });
 
 describe('laws', () => {
+  hasItsGradient((ratings) => percentCoefficient(ratings, 1));
   keepsTheLaws((ratings) => percentAgreement(ratings), { assessors: 3, gaps: false, lowest: 0, duplicable: false });
 
   it('never falls when more grades apart count as agreeing, and is 1 across the scale', () => {

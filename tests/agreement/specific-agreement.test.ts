@@ -1,17 +1,18 @@
 import { describe, expect, it } from 'vitest';
-import { specificAgreement } from '../../src/agreement/specific-agreement.ts';
+import { specificAgreement, specificCoefficient } from '../../src/agreement/specific-agreement.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { hasItsGradient } from '../support/gradient.ts';
 import { publishedCases } from '../support/published-cases.ts';
 
 describe('published tables', () => {
   const [multiple] = publishedCases('agreement', /^specific-agreement-ms-wpg$/);
   it(`four categories: ${multiple!.source}`, () => {
     const specific = specificAgreement(ratingsOfCase(multiple!));
-    multiple!.expected.byCategory.forEach((value: number, at: number) =>
-      expectNear(specific.categories[at]!.estimate.value, value, multiple!.tolerance),
-    );
+    multiple!.expected.byCategory.forEach((value: number, at: number) => {
+      expectNear(specific.categories[at]!.estimate.value, value, multiple!.tolerance);
+    });
   });
 
   for (const one of publishedCases('agreement', /^kappa-fc1990/))
@@ -51,3 +52,5 @@ it('is not defined for a grade nobody used, and says when no two ever agreed', (
   expect(specific.categories[2]!.estimate.value).toBeNaN();
   expect(specific.categories[1]!.estimate.notes.map((note) => note.code)).toContain('never-agreed');
 });
+
+describe('gradient', () => hasItsGradient((ratings) => specificCoefficient(ratings, 2)));
