@@ -3,33 +3,24 @@ import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { Site } from '../signs/sign.js';
 import { siteOf } from '../signs/site.js';
-import type { AgreementStudy } from '../study/agreement-study.js';
+import type { AgreementByGroup, AgreementStudy } from '../study/agreement-study.js';
 import { Chart } from './chart.js';
-import { type ChartOptions, themeOf } from './theme.js';
+import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, listOf, sentenceCase, valueWithInterval } from './words.js';
 
-/** Agreement at one site. */
-export interface SiteAgreement {
-  readonly siteId: string;
-  readonly siteLabel: string;
-  readonly region: Site['region'];
-  readonly estimate: Estimate;
-}
-
-/** Agreement on one sign, site by site. */
-export interface AgreementBySite {
-  readonly signLabel: string;
-  readonly scaleLabel: string;
-  /** Whether 0 means "as by chance" (kappa, alpha) or "never the same" (percent agreement). */
-  readonly chanceCorrected: boolean;
-  /** In order from head to toe, as the body gives it; drawn in this order, never sorted by value. */
-  readonly rows: readonly SiteAgreement[];
-  readonly pooled: Estimate;
-}
-
 export interface AgreementBySiteOptions extends ChartOptions {
-  /** Which sign of a study; needed when it holds more than one. */
+  /** The sign to draw; needed where the study holds several. */
   readonly sign?: string;
+}
+
+/** One row of the ladder. */
+interface Rung {
+  readonly row: string;
+  /** Where on the body, in plain words, and the artery or bone in small print. */
+  readonly place: string;
+  readonly detail: string;
+  readonly region: Site['region'] | 'all';
+  readonly estimate: Estimate;
 }
 
 const HEADINGS: readonly { readonly region: Site['region']; readonly words: string }[] = [
@@ -38,44 +29,42 @@ const HEADINGS: readonly { readonly region: Site['region']; readonly words: stri
   { region: 'leg', words: 'Legs' },
 ];
 const ALL_SITES = 'All sites together';
-const PLOT = 330;
+const PLOT = 300;
+const STEP = 34;
 
 /**
  * A ladder of sites: for each site the agreement with its interval and the number of people, arms and
- * legs apart, over a band for all sites together.
+ * legs apart, over a band for all sites together. The rows stand as given, never sorted by value.
  *
  * The title names a site as the one with least agreement only when its whole interval lies below the
  * interval of every other site; it names the sites whose interval lies wholly below that of all sites
  * together as agreeing less; otherwise it is the question.
+ *
+ * Throws `InputError`: `sign-needed` where the study holds several signs, `not-in-plan` where it was not made by site.
  */
 export function agreementBySiteChart(
-  source: AgreementStudy | AgreementBySite,
+  agreement: AgreementStudy | AgreementByGroup,
   options: AgreementBySiteOptions = {},
 ): Chart {
-  const agreement = 'kind' in source ? agreementOf(source, options.sign) : source;
   const theme = themeOf(options);
-  const { pooled } = agreement;
-  const statistic = pooled.statistic;
-  const groups = HEADINGS.map(({ region, words }) => ({
-    words,
-    rows: agreement.rows.filter((row) => row.region === region),
-  })).filter((group) => group.rows.length > 0);
-  const labels = uniqueLabels(agreement.rows);
+  const group = 'kind' in agreement ? agreement.by(signOf(agreement, options.sign)) : agreement;
+  const { pooled } = group;
+  const { statistic } = pooled;
+  const rungs = rungsOf(group);
+  const headings = HEADINGS.filter(({ region }) => rungs.some((rung) => rung.region === region));
+  const grouped = headings.length > 1;
   const order = [
-    ...groups.flatMap((group) => [
-      ...(groups.length > 1 ? [group.words] : []),
-      ...group.rows.map((row) => labels.get(row)!),
+    ...headings.flatMap(({ region, words }) => [
+      ...(grouped ? [words] : []),
+      ...rungs.filter((rung) => rung.region === region).map((rung) => rung.row),
     ]),
     ' ',
     ALL_SITES,
   ];
-  const values = [
-    ...groups.flatMap((group) => group.rows.map((row) => rowOf(labels.get(row)!, row.estimate, 'site'))),
-    rowOf(ALL_SITES, pooled, 'all'),
-  ];
+  const values = [...rungs, rungOf(ALL_SITES, ALL_SITES, 'all', pooled)].map(valuesOf);
   const lowest = Math.min(0, ...values.flatMap((row) => [row.lower ?? 0, row.value ?? 0]));
   const domain = [Math.floor(lowest * 5) / 5, 1];
-  const zero = agreement.chanceCorrected ? 'as by chance' : 'never the same';
+  const zero = group.chanceCorrected ? 'as by chance' : 'never the same';
   const y = { field: 'row', type: 'ordinal', scale: { domain: order }, axis: null };
   const x = {
     type: 'quantitative',
@@ -92,26 +81,26 @@ export function agreementBySiteChart(
   const column = (at: number, extra: object) => ({ y, x: { value: PLOT + at }, ...extra });
   const header = (text: string, at: number, align: string) => ({
     data: { values: [{}] },
-    mark: { type: 'text', align, baseline: 'bottom', color: theme.muted, fontSize: 12.5 },
+    mark: { type: 'text', align, baseline: 'bottom', color: theme.muted, fontSize: TEXT_SIZES.small },
     encoding: { x: { value: PLOT + at }, y: { value: -4 }, text: { value: text } },
   });
-  const color = { condition: { test: "datum.kind === 'all'", value: theme.categories[1] }, value: theme.ink };
+  const color = { condition: { test: "datum.region === 'all'", value: theme.categories[1] }, value: theme.ink };
 
   return new Chart(
     {
-      title: titleOf(agreement),
+      title: titleOf(group, rungs),
       subtitle: [
-        `${agreement.signLabel}, ${agreement.scaleLabel}: ${countsWords(pooled.counts)}`,
+        `${group.signLabel}, ${group.scaleLabel}: ${countsWords(pooled.counts)}`,
         `${sentenceCase(statistic)} with ${intervalWords(pooled.interval)}`,
       ],
-      description: descriptionOf(agreement),
+      description: descriptionOf(group, rungs),
       view: {
         width: PLOT,
-        height: { step: 27 },
+        height: { step: STEP },
         data: { values },
         layer: [
           {
-            transform: [{ filter: "datum.kind === 'all'" }],
+            transform: [{ filter: "datum.region === 'all'" }],
             mark: { type: 'rect', color: theme.categories[1], opacity: 0.12 },
             encoding: { x: { field: 'lower', ...x }, x2: { field: 'upper' } },
           },
@@ -136,17 +125,17 @@ export function agreementBySiteChart(
               y,
               x: { field: 'value', ...x },
               color,
-              shape: { condition: { test: "datum.kind === 'all'", value: 'diamond' }, value: 'circle' },
-              size: { condition: { test: "datum.kind === 'all'", value: 190 }, value: 120 },
+              shape: { condition: { test: "datum.region === 'all'", value: 'diamond' }, value: 'circle' },
+              size: { condition: { test: "datum.region === 'all'", value: 190 }, value: 120 },
               tooltip: { field: 'words' },
             },
           },
           {
             transform: [{ filter: 'datum.why !== null' }],
-            mark: { type: 'text', align: 'left', color: theme.muted, fontSize: 12.5 },
-            encoding: { y, x: { value: 8 }, text: { field: 'why' } },
+            mark: { type: 'text', align: 'left', dy: 15, color: theme.muted, fontSize: TEXT_SIZES.small },
+            encoding: column(16, { text: { field: 'why' } }),
           },
-          rowLabels(order, groups.length > 1 ? groups.map((group) => group.words) : []),
+          ...rowLabels(),
           {
             mark: { type: 'text', align: 'left' },
             encoding: column(16, { text: { field: 'text' }, tooltip: { field: 'words' } }),
@@ -163,41 +152,76 @@ export function agreementBySiteChart(
     theme,
   );
 
-  function rowLabels(rows: readonly string[], headings: readonly string[]) {
-    return {
-      data: { values: rows.filter((row) => row !== ' ').map((row) => ({ row })) },
-      mark: { type: 'text', align: 'right' },
-      encoding: {
-        y,
-        x: { value: -12 },
-        text: { field: 'row' },
-        ...(headings.length === 0
-          ? {}
-          : {
-              color: {
-                condition: { test: `indexof(${JSON.stringify(headings)}, datum.row) >= 0`, value: theme.muted },
-                value: theme.ink,
-              },
-            }),
-      },
-    };
+  /** Plain words first, the artery or bone under them in small print; headings stand alone. */
+  function rowLabels(): object[] {
+    const label = (filter: string, mark: object, field = 'place') => ({
+      transform: [{ filter }],
+      mark: { type: 'text', align: 'right', ...mark },
+      encoding: { y, x: { value: -12 }, text: { field } },
+    });
+    return [
+      label("datum.detail === ''", {}),
+      label("datum.detail !== ''", { dy: -7 }),
+      label("datum.detail !== ''", { dy: 8, fontSize: TEXT_SIZES.small, color: theme.muted }, 'detail'),
+      ...(grouped
+        ? [
+            {
+              data: { values: headings.map(({ words }) => ({ row: words })) },
+              mark: { type: 'text', align: 'right', color: theme.muted, fontWeight: 600, fontSize: TEXT_SIZES.small },
+              encoding: { y, x: { value: -12 }, text: { field: 'row' } },
+            },
+          ]
+        : []),
+    ];
   }
 }
 
-function rowOf(row: string, estimate: Estimate, kind: 'site' | 'all') {
+function signOf(study: AgreementStudy, sign: string | undefined): string {
+  const [first, ...others] = study.plan.signs;
+  if (sign !== undefined) return sign;
+  if (first !== undefined && others.length === 0) return first;
+  throw refuse(
+    'sign-needed',
+    ['options', 'sign'],
+    `The study holds ${listOf(study.plan.signs)}.`,
+    'name one of them in the option sign.',
+  );
+}
+
+function rungsOf(group: AgreementByGroup): readonly Rung[] {
+  const times = new Map<string, number>();
+  for (const { label } of group.rows) times.set(label, (times.get(label) ?? 0) + 1);
+  return group.rows.map(({ value, label, estimate }) =>
+    rungOf(
+      times.get(label) === 1 ? label : `${label} (${value})`,
+      label,
+      value === '' ? 'midline' : siteOf(value).region,
+      estimate,
+    ),
+  );
+}
+
+function rungOf(row: string, label: string, region: Rung['region'], estimate: Estimate): Rung {
+  const [, place, detail] = /^([^(]+?) *(?:\((.+)\))?$/.exec(label) ?? [undefined, label, undefined];
+  return { row, place: place ?? label, detail: detail ?? '', region, estimate };
+}
+
+function valuesOf({ row, place, detail, region, estimate }: Rung) {
   const { value, interval, counts, notes } = estimate;
   const number = (figure: number): number | null => (Number.isFinite(figure) ? figure : null);
   return {
     row,
-    kind,
+    place,
+    detail,
+    region,
     value: number(value),
     lower: number(interval.lower),
     upper: number(interval.upper),
     people: formatCount(counts.clusters),
     text: valueWithInterval(value, interval),
-    why: Number.isFinite(value) ? null : (notes.map((note) => note.message).find((text) => text.length <= 52) ?? null),
+    why: Number.isFinite(value) ? null : (notes.map((note) => note.message).find((text) => text.length <= 30) ?? null),
     words: [
-      `${row}: ${estimate.statistic} ${valueWithInterval(value, interval)}, ${formatNumber(100 * interval.level, 0)} % interval; ${countsWords(counts)}.`,
+      `${sentenceCase(row)}: ${estimate.statistic} ${valueWithInterval(value, interval)}, ${formatNumber(100 * interval.level, 0)} % interval; ${countsWords(counts)}.`,
       ...notes.map((note) => note.message),
     ].join(' '),
   };
@@ -209,69 +233,44 @@ function axisValues(from: number): number[] {
   return values;
 }
 
-function uniqueLabels(rows: readonly SiteAgreement[]): ReadonlyMap<SiteAgreement, string> {
-  const times = new Map<string, number>();
-  for (const row of rows) times.set(row.siteLabel, (times.get(row.siteLabel) ?? 0) + 1);
-  return new Map(
-    rows.map((row) => [row, times.get(row.siteLabel) === 1 ? row.siteLabel : `${row.siteLabel} (${row.region})`]),
+function titleOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
+  const rated = rungs.filter((rung) => Number.isFinite(rung.estimate.interval.lower));
+  const least = rated.find((rung) =>
+    rated.every((other) => other === rung || rung.estimate.interval.upper < other.estimate.interval.lower),
+  );
+  if (least !== undefined && rated.length > 1) return `Assessors agree least ${where([least])}`;
+  const below = rated.filter((rung) => rung.estimate.interval.upper < group.pooled.interval.lower);
+  if (below.length > 0 && below.length <= 3) return `Assessors agree less ${where(below)} than over all sites together`;
+  return `How far do assessors agree on ${group.signLabel.toLowerCase()} at each site?`;
+}
+
+/** "behind the knee", "at the groin and at the thumb". */
+function where(rungs: readonly Rung[]): string {
+  return listOf(
+    rungs.map(({ place }) => {
+      if (/^(behind|above|below|over) /.test(place)) return place;
+      return /^(a|an|another) /.test(place) ? `at ${place}` : `at the ${place}`;
+    }),
   );
 }
 
-function titleOf(agreement: AgreementBySite): string {
-  const { rows, pooled } = agreement;
-  const rated = rows.filter((row) => Number.isFinite(row.estimate.interval.lower));
-  const least = rated.find((row) =>
-    rated.every((other) => other === row || row.estimate.interval.upper < other.estimate.interval.lower),
-  );
-  if (least !== undefined && rated.length > 1) return `Assessors agree least at the ${words(least)}`;
-  const below = rated.filter((row) => row.estimate.interval.upper < pooled.interval.lower);
-  if (below.length > 0 && below.length <= 3)
-    return `Assessors agree less at the ${listOf(below.map(words))} than over all sites together`;
-  return `How far do assessors agree on ${agreement.signLabel.toLowerCase()} at each site?`;
-
-  function words(row: SiteAgreement): string {
-    return row.siteLabel.charAt(0).toLowerCase() + row.siteLabel.slice(1);
-  }
-}
-
-function descriptionOf(agreement: AgreementBySite): string {
-  const { rows, pooled } = agreement;
-  const rated = rows
-    .filter((row) => Number.isFinite(row.estimate.value))
+function descriptionOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
+  const { pooled } = group;
+  const rated = rungs
+    .filter((rung) => Number.isFinite(rung.estimate.value))
     .sort((first, second) => first.estimate.value - second.estimate.value);
   const [lowest, highest] = [rated[0], rated[rated.length - 1]];
-  const undefinedRows = rows.filter((row) => !Number.isFinite(row.estimate.value));
-  const figure = (row: SiteAgreement): string =>
-    `${row.siteLabel} ${valueWithInterval(row.estimate.value, row.estimate.interval)}`;
+  const undefinedRungs = rungs.filter((rung) => !Number.isFinite(rung.estimate.value));
+  const figure = (rung: Rung): string =>
+    `${where([rung])} ${valueWithInterval(rung.estimate.value, rung.estimate.interval)}`;
+  const title = titleOf(group, rungs);
   return [
-    `${sentenceCase(pooled.statistic)} of ${agreement.signLabel.toLowerCase()} at ${countOf(rows.length, 'site')}, from head to toe, each with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
-    `${titleOf(agreement)}${titleOf(agreement).endsWith('?') ? '' : '.'}`,
+    `${sentenceCase(pooled.statistic)} of ${group.signLabel.toLowerCase()} at ${countOf(rungs.length, 'site')}, from head to toe, each with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
+    title.endsWith('?') ? title : `${title}.`,
     `All sites together ${valueWithInterval(pooled.value, pooled.interval)}, ${countsWords(pooled.counts)}.`,
     ...(lowest === undefined || highest === undefined || rated.length < 2
       ? []
-      : [`Lowest at ${figure(lowest)}, highest at ${figure(highest)}.`]),
-    ...(undefinedRows.length === 0 ? [] : [`Not defined at ${listOf(undefinedRows.map((row) => row.siteLabel))}.`]),
+      : [`Lowest ${figure(lowest)}, highest ${figure(highest)}.`]),
+    ...(undefinedRungs.length === 0 ? [] : [`Not defined ${where(undefinedRungs)}.`]),
   ].join(' ');
-}
-
-/** The sites of one sign of a study. */
-function agreementOf(study: AgreementStudy, sign: string | undefined): AgreementBySite {
-  const [only, ...others] = study.plan.signs;
-  if (sign === undefined && others.length > 0)
-    throw refuse(
-      'sign-needed',
-      ['options', 'sign'],
-      'The study holds several signs.',
-      `name one in the option sign: ${study.plan.signs.join(', ')}.`,
-    );
-  const { rows, ...agreement } = study.by(sign ?? only!, 'site');
-  return {
-    ...agreement,
-    rows: rows.map(({ value, label, estimate }) => ({
-      siteId: value,
-      siteLabel: label,
-      region: siteOf(value).region,
-      estimate,
-    })),
-  };
 }

@@ -1,10 +1,12 @@
 import type { Ratings } from '../ratings/ratings.js';
 import { CAUTIONS } from '../shared/cautions.js';
+import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { TestResult } from '../shared/test-result.js';
 import { Chart } from './chart.js';
 import { countsInCommon, isOrdered, requireGradesByAssessor } from './graded-ratings.js';
+import { legendLayers } from './legend.js';
 import { type ChartOptions, gradeColors, textOn, themeOf } from './theme.js';
 import { countOf, subjectWords } from './words.js';
 
@@ -13,20 +15,27 @@ export interface HabitBarsOptions extends ChartOptions {
   readonly marginalTest?: TestResult;
 }
 
-const WIDTH = 600;
+const WIDTH = 580;
 
 /**
  * How each assessor spreads over the grades, on the findings that all of them read: one bar an
  * assessor, in the order of the codes, with the number of readings in every part. Not a ranking:
  * nobody knows from it who is right.
  *
- * Throws `InputError`: `not-graded` for measured values, `assessors-unknown`, and `nothing-in-common`
- * where no finding was read by all.
+ * Throws `InputError`: `not-graded` for measured values, `assessors-unknown`, `too-many-categories`
+ * above five without an order, and `nothing-in-common` where no finding was read by all.
  */
 export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {}): Chart {
   const theme = themeOf(options);
   const { categories, assessors } = ratings;
   requireGradesByAssessor(ratings);
+  const ordered = isOrdered(ratings);
+  if (!ordered && categories.length > theme.categories.length)
+    throw refuse(
+      'too-many-categories',
+      ['ratings', 'categories'],
+      `The scale has ${categories.length} kinds without an order; more than ${theme.categories.length} cannot be told apart by color.`,
+    );
   const { counts, targets, patients } = countsInCommon(ratings);
   if (targets === 0)
     throw refuse(
@@ -35,34 +44,34 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
       'No finding was read by all assessors, so their spreads cannot be compared.',
       'choose fewer assessors with ratings.ofAssessors(…).',
     );
-  const ordered = isOrdered(ratings);
-  const colors = ordered ? gradeColors(theme, categories.length) : colorsOfKinds();
+  const colors = ordered ? gradeColors(theme, categories.length) : theme.categories;
+  const names = categories.map(gradeLabel);
   const order = assessors.map((code, column) => ({ code, column })).sort((a, b) => compareCodes(a.code, b.code));
   const values = order.flatMap(({ code, column }) => {
     let from = 0;
-    return categories.map((category, at) => {
+    return names.map((name, at) => {
       const count = counts[column]![at]!;
       const start = from;
       from += count;
       const share = count / targets;
       return {
         assessor: code,
-        grade: category.words,
+        grade: name,
+        color: colors[at]!,
         from: start / targets,
         to: from / targets,
         middle: (start + from) / 2 / targets,
         label: share * WIDTH >= 9 * formatCount(count).length + 4 ? formatCount(count) : '',
         text: textOn(theme, colors[at]!),
-        words: `${code} read ${category.words} on ${formatCount(count)} of ${countOf(targets, 'finding')} (${formatNumber(100 * share, 0)} %).`,
+        words: `${code} read ${name} on ${formatCount(count)} of ${countOf(targets, 'finding')} (${formatNumber(100 * share, 0)} %).`,
       };
     });
   });
-  const names = categories.map((category) => category.words);
   const y = {
     field: 'assessor',
     type: 'ordinal',
     scale: { domain: order.map(({ code }) => code), paddingInner: 0.28, paddingOuter: 0.1 },
-    axis: { title: 'assessor', titleAngle: 0, titleAlign: 'right', titleAnchor: 'end', titleX: -8, titleY: -10 },
+    axis: { title: null, labelExpr: "'assessor ' + datum.value" },
   };
   const x = {
     type: 'quantitative',
@@ -91,13 +100,13 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
         `One bar an assessor, by code, on the same ${countOf(targets, 'finding')}. ${title}${title.endsWith('?') ? '' : '.'}`,
         ...order.map(
           ({ code, column }) =>
-            `${code}: ${categories.map((category, at) => `${category.words} ${formatCount(counts[column]![at]!)}`).join(', ')}.`,
+            `${code}: ${names.map((name, at) => `${name} ${formatCount(counts[column]![at]!)}`).join('; ')}.`,
         ),
       ].join(' '),
       caution: CAUTIONS.habitsAreNotSkill,
       view: {
         width: WIDTH,
-        height: { step: 40 },
+        height: 40 * order.length,
         data: { values },
         layer: [
           {
@@ -106,12 +115,7 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
               y,
               x: { field: 'from', ...x },
               x2: { field: 'to' },
-              color: {
-                field: 'grade',
-                type: 'nominal',
-                scale: { domain: names, range: colors },
-                legend: { title: null, columns: legendColumns(names) },
-              },
+              color: { field: 'color', type: 'nominal', scale: null },
               tooltip: { field: 'words' },
             },
           },
@@ -125,27 +129,21 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
               tooltip: { field: 'words' },
             },
           },
+          ...legendLayers(
+            [names.map((text, at) => ({ text, mark: 'square', color: colors[at]! }) as const)],
+            theme,
+            WIDTH,
+          ),
         ],
-        resolve: { scale: { color: 'independent' } },
       },
     },
     theme,
   );
-
-  function colorsOfKinds(): readonly string[] {
-    return categories.map((_, at) => theme.categories[at % theme.categories.length]!);
-  }
 }
 
 /** Codes as people count them: A2 before A10. */
 function compareCodes(first: string, second: string): number {
   return first.localeCompare(second, 'en', { numeric: true });
-}
-
-/** Entries of a legend beside each other that fit the plot's width. */
-export function legendColumns(names: readonly string[], width = 640): number {
-  const widest = Math.max(...names.map((name) => name.length)) * 7 + 34;
-  return Math.max(1, Math.min(names.length, Math.floor(width / widest)));
 }
 
 function testWords(test: TestResult): string {

@@ -1,19 +1,19 @@
-import type { LimbCourse } from '../progression/limb-course.js';
+import type { CourseReading, LimbCourse } from '../progression/limb-course.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
 import { Chart } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf, sentenceCase } from './words.js';
+import { countOf, linesOf, listOf, sentenceCase } from './words.js';
 
-const WIDTH = 620;
+const WIDTH = 560;
 /** Pixels of the lane for visits without a reading. */
 const LANE = 34;
 
 /**
- * One limb's course: the readings as they were written, by day, as steps with the code of who read
- * each; behind every step the band of later readings that the error of measurement alone would
- * explain; a filled mark where a reading lies beyond it.
+ * One limb's course: the readings as they were written, by day, as steps with the codes of who read
+ * each; behind them the band of readings that the error of measurement alone would explain after the
+ * reading each is compared with; a filled mark where a reading lies beyond it.
  */
 export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}): Chart {
   const theme = themeOf(options);
@@ -21,18 +21,17 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
   const graded = grades !== undefined;
   const beyond = course.changes.filter((change) => change.call === 'beyond error');
   const written = course.readings.filter((reading) => reading.value !== null);
-  const callOn = new Map(course.changes.map((change) => [`${change.toDay}/${change.to}`, change]));
-  const dots = written.map((reading, at) => {
-    const before = written[at - 1]?.value ?? reading.value!;
-    const change = callOn.get(`${reading.day}/${reading.value}`);
+  const callOn = new Map(course.changes.map((change) => [placeKey(change.toDay, change.to), change]));
+  const chained = course.changes.some((change) => change.fromDay !== course.changes[0]!.fromDay);
+  const dots = dotsOf(written).map(({ day, value, assessors, fall }) => {
+    const change = callOn.get(placeKey(day, value));
     return {
-      day: reading.day,
-      value: reading.value!,
-      assessor: reading.assessor,
-      call: change?.call ?? 'first',
-      // The step comes down from above after a fall, so the code stands below the mark.
-      fall: before > reading.value!,
-      words: `Day ${reading.day}: ${valueWords(reading.value!)}, read by ${reading.assessor}.${
+      day,
+      value,
+      assessor: assessors.join(', '),
+      call: change?.call ?? 'not compared',
+      fall,
+      words: `Day ${day}: ${valueWords(value)}, read by ${listOf(assessors)}.${
         change === undefined
           ? ''
           : ` Change since day ${change.fromDay}: ${change.call} of measurement (${valueWords(change.from)} to ${valueWords(change.to)}).`
@@ -43,16 +42,19 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     .filter((reading) => reading.value === null)
     .map((reading) => ({
       day: reading.day,
-      text: reading.missing ?? 'no reading',
-      words: `Day ${reading.day}: ${reading.missing ?? 'no reading'} (${reading.assessor}).`,
+      text: missingWords(reading),
+      words: `Day ${reading.day}: ${missingWords(reading)} (${reading.assessor}).`,
     }));
-  const bands = course.changes.map((change) => ({
-    from: change.fromDay,
-    to: change.toDay,
-    lower: graded ? change.explained.lower - 0.5 : change.explained.lower,
-    upper: graded ? change.explained.upper + 0.5 : change.explained.upper,
-    words: `After ${valueWords(change.from)} on day ${change.fromDay}, readings from ${valueWords(change.explained.lower)} to ${valueWords(change.explained.upper)} are within the error of measurement.`,
-  }));
+  const bands = [...course.changes]
+    .sort((first, second) => first.toDay - second.toDay)
+    .map((change, at, all) => ({
+      // Bands stand side by side: each reaches from the visit before to the visit it judges.
+      from: Math.max(change.fromDay, all[at - 1]?.toDay ?? Number.NEGATIVE_INFINITY),
+      to: change.toDay,
+      lower: graded ? change.explained.lower - 0.5 : change.explained.lower,
+      upper: graded ? change.explained.upper + 0.5 : change.explained.upper,
+      words: `After ${valueWords(change.from)} on day ${change.fromDay}, readings from ${valueWords(change.explained.lower)} to ${valueWords(change.explained.upper)} are within the error of measurement.`,
+    }));
   const days = course.readings.map((reading) => reading.day);
   const span = Math.max(1, Math.max(...days) - Math.min(...days));
   const x = {
@@ -74,8 +76,9 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
       ? {
           title: null,
           values: grades.map((_, at) => at),
-          labelExpr: `${JSON.stringify(grades)}[datum.value]`,
-          labelLimit: 170,
+          labelExpr: `${JSON.stringify(grades.map((grade) => linesOf(grade, 175, TEXT_SIZES.label)))}[datum.value]`,
+          labelLimit: 0,
+          labelLineHeight: 16,
           grid: true,
           labelPadding: 10,
         }
@@ -139,7 +142,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
               [
                 { text: 'written reading', mark: 'ring', color: theme.ink },
                 { text: 'beyond the error', mark: 'diamond', color: theme.signal },
-                { text: 'within the error of the reading before', mark: 'band' },
+                { text: `within the error of the ${chained ? 'reading before' : 'first reading'}`, mark: 'band' },
               ],
             ],
             theme,
@@ -184,26 +187,55 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     return `${formatNumber(value, course.decimals ?? 1)}${course.unitLabel === undefined ? '' : ` ${course.unitLabel}`}`;
   }
 
+  /** "grade 3" where the grade is a digit with long words. */
+  function shortWords(value: number): string {
+    const words = valueWords(value);
+    const digit = /^([^ :]+): /.exec(words)?.[1];
+    return digit === undefined ? words : `grade ${digit}`;
+  }
+
   function titleOf(): string {
     if (course.changes.length === 0) return `What was written about ${course.signLabel.toLowerCase()} on this limb?`;
-    if (beyond.length === 0)
-      return `No change beyond the error of measurement in ${countOf(course.changes.length, 'step')}`;
+    const judged = course.changes.length;
+    const what = chained ? 'the one before' : 'the first';
+    if (beyond.length === 0) return `No later reading differs from ${what} by more than the error of measurement`;
     const [only] = beyond;
     if (beyond.length === 1)
-      return `One change beyond the error of measurement: day ${only!.fromDay} to ${only!.toDay}, ${valueWords(only!.from)} to ${valueWords(only!.to)}`;
-    return `${beyond.length} of ${countOf(course.changes.length, 'step')} are changes beyond the error of measurement`;
+      return `One of ${countOf(judged, 'later reading')} differs from ${what} by more than the error of measurement: ${shortWords(only!.to)} on day ${only!.toDay}, after ${shortWords(only!.from)} on day ${only!.fromDay}`;
+    return `${beyond.length} of ${countOf(judged, 'later reading')} differ from ${what} by more than the error of measurement`;
   }
 
   function descriptionOf(): string {
     return [
       `Course of ${course.signLabel.toLowerCase()} on one limb, ${countOf(written.length, 'reading')} over ${countOf(Math.round(span), 'day')}. ${title}${title.endsWith('?') ? '' : '.'}`,
-      `Readings: ${written.map((reading) => `day ${reading.day} ${valueWords(reading.value!)}`).join(', ')}.`,
+      `Readings: ${written.map((reading) => `day ${reading.day} ${shortWords(reading.value!)}`).join(', ')}.`,
       ...beyond.map(
         (change) =>
-          `Beyond the error: day ${change.fromDay} to ${change.toDay}, ${valueWords(change.from)} to ${valueWords(change.to)}.`,
+          `Beyond the error: day ${change.fromDay} to ${change.toDay}, ${shortWords(change.from)} to ${shortWords(change.to)}.`,
       ),
       ...missing.map(({ day, text }) => `Day ${day}: ${text}.`),
       sentenceCase(course.errorSentence),
     ].join(' ');
   }
+}
+
+function placeKey(day: number, value: number): string {
+  return `${day}/${value}`;
+}
+
+/** "not-assessed" as people say it. */
+function missingWords(reading: CourseReading): string {
+  return (reading.missing ?? 'no reading').replaceAll('-', ' ');
+}
+
+/** One mark for each day and value, with the codes of all who read it; `fall` when the reading before was higher. */
+function dotsOf(written: readonly CourseReading[]) {
+  const dots: { day: number; value: number; assessors: string[]; fall: boolean }[] = [];
+  for (const { day, value, assessor } of written) {
+    const known = dots.find((dot) => dot.day === day && dot.value === value);
+    if (known !== undefined) known.assessors.push(assessor);
+    // The step then comes down from above, so the codes stand below the mark.
+    else dots.push({ day, value: value!, assessors: [assessor], fall: (dots.at(-1)?.value ?? value!) > value! });
+  }
+  return dots;
 }

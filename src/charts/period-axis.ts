@@ -8,7 +8,7 @@ export interface PeriodSegment<Period> {
 }
 
 interface Due {
-  readonly label: string;
+  readonly count: number | null;
   /** How many were assessed. */
   readonly assessed: number;
   /** How many should have been. */
@@ -126,13 +126,15 @@ export function scaleBreaks(gaps: readonly number[], end: number, height: number
   ];
 }
 
-/** Sum of assessed and due over all periods. */
+/** Sum of assessed and due over the periods that are shown, so that a hidden one cannot be had by subtraction. */
 export function completeness(placed: readonly PlacedPeriod<Due>[]): {
   readonly assessed: number;
   readonly due: number;
 } {
-  return placed.reduce(
-    (total, { period }) => ({ assessed: total.assessed + period.assessed, due: total.due + period.due }),
-    { assessed: 0, due: 0 },
-  );
+  return placed
+    .filter(({ period }) => period.count !== null)
+    .reduce((total, { period }) => ({ assessed: total.assessed + period.assessed, due: total.due + period.due }), {
+      assessed: 0,
+      due: 0,
+    });
 }

@@ -25,7 +25,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
   const x = periodScale(end);
   const highest = Math.max(
     0.2,
-    ...placed.map(({ period }) => Math.max(period.interval?.upper ?? 0, shareOf(period) ?? 0)),
+    ...placed.map(({ period }) => Math.max(finite(period.interval?.upper) ?? 0, shareOf(period) ?? 0)),
   );
   const top = Math.min(1, Math.ceil(highest * 10) / 10);
   const percentAxis = { title: null, labelExpr: "format(100 * datum.value, '.0f') + ' %'", labelPadding: 8 };
@@ -47,8 +47,8 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
         at,
         run,
         value,
-        lower: period.interval?.lower ?? null,
-        upper: period.interval?.upper ?? null,
+        lower: finite(period.interval?.lower),
+        upper: finite(period.interval?.upper),
         signal: period.signal === undefined ? 'no' : 'yes',
         words: [
           `${period.label}: ${finding} in ${formatCount(period.count ?? 0)} of ${formatCount(period.assessed)} ${counted} assessed (${percent(value)}${
@@ -316,4 +316,8 @@ function shareOf(period: PeriodShare): number | null {
 
 function percent(share: number): string {
   return `${formatNumber(100 * share, 0)} %`;
+}
+
+function finite(value: number | undefined): number | null {
+  return value === undefined || Number.isNaN(value) ? null : value;
 }

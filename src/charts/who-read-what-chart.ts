@@ -1,5 +1,6 @@
 import { crossTable } from '../agreement/cross-table.js';
 import type { Ratings } from '../ratings/ratings.js';
+import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount } from '../shared/table.js';
 import { Chart } from './chart.js';
@@ -38,7 +39,8 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
   const { counts, targets: total, clusters: patients } = table;
   const [first, second] = table.assessors;
   const ordered = isOrdered(ratings);
-  const names = categories.map((category) => category.words);
+  const keys = categories.map((category) => String(category.value));
+  const names = categories.map(gradeLabel);
   const n = categories.length;
   const most = Math.max(...counts.flat());
   const same = sum(counts.map((row, at) => row[at]!));
@@ -49,8 +51,8 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
       const fill = countColor(theme, count, most);
       const gap = Math.abs(i - j);
       return {
-        first: names[i]!,
-        second: names[j]!,
+        first: keys[i]!,
+        second: keys[j]!,
         count: formatCount(count),
         fill: count === 0 ? theme.paper : fill,
         text: count === 0 ? theme.muted : textOn(theme, fill),
@@ -60,12 +62,18 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
     }),
   );
   const side = n <= 6 ? 62 : 46;
-  const across = names.map((name) => linesOf(name, side - 4, TEXT_SIZES.label));
+  // Across there is room for a digit; grades written as words are broken into lines.
+  const across = names.map((name, at) =>
+    name.startsWith(`${keys[at]}: `) ? [keys[at]!] : linesOf(name, side - 4, TEXT_SIZES.label),
+  );
+  const down = names.map((name) => linesOf(name, 175, TEXT_SIZES.label));
   const deepest = Math.max(...across.map((lines) => lines.length));
+  const labelExpr = (lines: readonly (readonly string[])[]): string =>
+    `${JSON.stringify(Object.fromEntries(keys.map((key, at) => [key, lines[at]])))}[datum.value]`;
   const square = (field: 'first' | 'second', axis: object) => ({
     field,
     type: 'ordinal',
-    scale: { domain: names, paddingInner: 0.08, paddingOuter: 0.04 },
+    scale: { domain: keys, paddingInner: 0.08, paddingOuter: 0.04 },
     axis,
   });
   const x = square('second', {
@@ -75,11 +83,13 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
     labelLimit: 0,
     labelLineHeight: 16,
     labelPadding: 6 + 16 * (deepest - 1),
-    labelExpr: `${JSON.stringify(Object.fromEntries(names.map((name, at) => [name, across[at]])))}[datum.label]`,
+    labelExpr: labelExpr(across),
   });
   const y = square('first', {
     title: `${first} read`,
-    labelLimit: 190,
+    labelLimit: 0,
+    labelLineHeight: 16,
+    labelExpr: labelExpr(down),
     titleAngle: 0,
     titleAlign: 'right',
     titleX: -8,
@@ -92,12 +102,12 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
   });
   const totals = (field: 'first' | 'second') => ({
     data: {
-      values: names.map((name, at) => ({
-        [field]: name,
+      values: keys.map((key, at) => ({
+        [field]: key,
         total: formatCount(field === 'first' ? sum(counts[at]!) : sum(counts.map((row) => row[at]!))),
       })),
     },
-    mark: { type: 'text', color: theme.muted, fontSize: 12.5 },
+    mark: { type: 'text', color: theme.muted, fontSize: TEXT_SIZES.small },
     encoding: {
       ...(field === 'first' ? { y, x: { value: n * side + 24 } } : { x, y: { value: n * side + 16 } }),
       text: { field: 'total' },
@@ -118,7 +128,7 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
       title,
       subtitle: [
         `${subjectWords(ratings)}: ${countOf(total, 'finding')}${ratings.clustersKnown ? ` of ${countOf(patients, 'patient')}` : ''}, 2 assessors; numbers are findings, totals in gray`,
-        `Dark frame: the same reading${ordered ? '. Pale frame: one step apart' : ''}`,
+        `Dark frame: the same reading${ordered ? `. Pale frame: one step apart. ${directionWords(counts, first, second)}` : ''}`,
         ...notes,
       ],
       description: [

@@ -10,7 +10,9 @@ import { examples } from './examples.ts';
 /** The versions that notebook front ends draw with live in a workspace of their own. */
 const frontEnd = createRequire(new URL('../front-end/package.json', import.meta.url));
 const { compile: compileV6 } = await import('vega-lite');
-const { compile: compileV5 } = frontEnd('vega-lite') as { compile: (spec: unknown, options: object) => { spec: unknown } };
+const { compile: compileV5 } = frontEnd('vega-lite') as {
+  compile: (spec: unknown, options: object) => { spec: unknown };
+};
 const vegaV5 = (await import(frontEnd.resolve('vega'))) as {
   parse: (spec: unknown) => unknown;
   View: new (runtime: unknown, options: object) => { toSVG(): Promise<string>; finalize(): void };

@@ -1,4 +1,4 @@
-import { agreementBySiteChart, type SiteAgreement } from '../../src/charts/agreement-by-site-chart.ts';
+import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
@@ -9,8 +9,13 @@ import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
 import type { LimbCourse } from '../../src/progression/limb-course.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
 import { Estimate } from '../../src/shared/estimate.ts';
+import { gradeLabel } from '../../src/shared/grade-label.ts';
+import { caution } from '../../src/shared/note.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { TestResult } from '../../src/shared/test-result.ts';
+import { signOf } from '../../src/signs/codebook.ts';
+import { siteOf } from '../../src/signs/site.ts';
+import type { AgreementByGroup } from '../../src/study/agreement-study.ts';
 import type { GradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
 import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
 
@@ -44,35 +49,36 @@ export function estimateOf(
   });
 }
 
-export function pulseAgreement() {
-  const site = (
-    siteId: string,
-    siteLabel: string,
-    region: SiteAgreement['region'],
-    value: number,
-    half: number,
-    clusters: number,
-  ): SiteAgreement => ({
-    siteId,
-    siteLabel,
-    region,
-    estimate: estimateOf('quadratic weighted kappa', value, value - half * 1.15, Math.min(1, value + half * 0.85), {
-      targets: 2 * clusters - 3,
-      clusters,
-    }),
+export function pulseAgreement(): AgreementByGroup {
+  const site = (value: string, agreement: number, half: number, clusters: number) => ({
+    value,
+    label: siteOf(value).label,
+    estimate: estimateOf(
+      'quadratic weighted kappa',
+      agreement,
+      agreement - half * 1.15,
+      Math.min(1, agreement + half * 0.85),
+      { targets: 2 * clusters - 3, clusters },
+    ),
   });
   return {
     signLabel: 'Pulse grade',
-    scaleLabel: '0 to 4, 2 is normal',
+    scaleLabel: '0 to 4, where 2 is normal',
     chanceCorrected: true,
     rows: [
-      site('brachial', 'Brachial artery', 'arm', 0.72, 0.11, 40),
-      site('radial', 'Radial artery', 'arm', 0.78, 0.09, 40),
-      site('ulnar', 'Ulnar artery', 'arm', 0.49, 0.2, 38),
-      site('femoral', 'Femoral artery', 'leg', 0.7, 0.12, 36),
-      site('popliteal', 'Popliteal artery', 'leg', 0.21, 0.21, 31),
-      site('posterior-tibial', 'Posterior tibial artery', 'leg', 0.62, 0.14, 39),
-      { ...site('dorsalis-pedis', 'Dorsalis pedis artery', 'leg', Number.NaN, Number.NaN, 6) },
+      site('brachial', 0.72, 0.11, 40),
+      site('radial', 0.78, 0.09, 40),
+      site('ulnar', 0.49, 0.2, 38),
+      site('femoral', 0.7, 0.12, 36),
+      site('popliteal', 0.21, 0.21, 31),
+      site('posterior-tibial', 0.62, 0.14, 39),
+      {
+        ...site('dorsalis-pedis', 0, 0, 6),
+        estimate: new Estimate({
+          ...estimateOf('quadratic weighted kappa', Number.NaN, Number.NaN, Number.NaN, { targets: 9, clusters: 6 }),
+          notes: [caution('one-category-used', 'all readings are alike')],
+        }),
+      },
     ],
     pooled: estimateOf('quadratic weighted kappa', 0.64, 0.56, 0.71, { targets: 512, clusters: 40 }),
   };
@@ -91,10 +97,10 @@ export function pulseRatings(): Ratings {
       codes[target * 3 + column] = random.uniform() < 0.04 ? -1 : Math.max(0, Math.min(3, read));
     });
   }
-  const words = ['0 absent', '1 weak', '2 normal', '3 strong', '4 bounding'];
+  const scale = signOf('pulse-grade').scales.find(({ id }) => id === 'pulse.0-4.normal2')!;
   return new Ratings({
     level: 'ordinal',
-    categories: words.map((name, score) => ({ value: score, words: name, score })),
+    categories: scale.categories!,
     assessors: ['A', 'B', 'C'],
     codes,
     numbers: Float64Array.from(codes, (code) => (code < 0 ? Number.NaN : code)),
@@ -103,12 +109,7 @@ export function pulseRatings(): Ratings {
     clusterOf: Int32Array.from({ length: targets }, (_, target) => target >> 1),
     clusters: targets / 2,
     clustersKnown: true,
-    subject: {
-      sign: 'pulse-grade',
-      signLabel: 'Pulse grade',
-      scale: 'pulse.0-4.normal2',
-      scaleLabel: '0 to 4, 2 is normal',
-    },
+    subject: { sign: 'pulse-grade', signLabel: 'Pulse grade', scale: scale.id, scaleLabel: scale.label },
   });
 }
 
@@ -126,6 +127,11 @@ export function marginalTest(): TestResult {
     counts: { targets: 73, clusters: 39, assessors: 3, ratings: 219, excluded: 7 },
     options: {},
   });
+}
+
+function depthGrades(): readonly string[] {
+  const scale = signOf('pitting-edema').scales.find(({ id }) => id === 'pit.0-4.bands-2-4-6-8.long')!;
+  return scale.categories!.map(gradeLabel);
 }
 
 /** Edema of an invented ward: a change of scale after six months, one month with many left out. */
@@ -150,7 +156,7 @@ export function edemaGrades(): GradesByPeriod {
       },
       {
         scaleLabel: '0 to 4+, by depth of the pit',
-        grades: ['0', '1+ 2 mm', '2+ 4 mm', '3+ 6 mm', '4+ 8 mm'],
+        grades: depthGrades(),
         periods: [
           period('Jul', [5, 4, 4, 2, 1], 2),
           period('Aug', [6, 5, 3, 1, 0], 1),
@@ -213,7 +219,6 @@ export function edemaShare(): ShareByPeriod {
 }
 
 export function edemaCourse(): LimbCourse {
-  const grades = ['0', '1+ 2 mm', '2+ 4 mm', '3+ 6 mm', '4+ 8 mm'];
   const days = [0, 3, 7, 10, 14, 18, 21, 28];
   const values = [1, 2, 1, 1, null, 3, 3, 2];
   const codes = ['A', 'C', 'A', 'B', 'B', 'C', 'A', 'A'];
@@ -227,7 +232,7 @@ export function edemaCourse(): LimbCourse {
     signLabel: 'Pitting edema',
     scaleLabel: '0 to 4+ by depth of the pit',
     limbLabel: 'Left leg, shin',
-    grades,
+    grades: depthGrades(),
     readings,
     changes: changesOf(readings, 1, 0, 4),
     errorSentence:
