@@ -1,0 +1,664 @@
+import { InputError, type Problem, refuse } from '../shared/input-error.js';
+import { caution, type Note } from '../shared/note.js';
+import { softmax } from './chain-likelihood.js';
+import { type Minimum, minimize } from './optimize.js';
+import { howMinimumEnded } from './position-model-fit.js';
+import { patternLikelihoods } from './reading-patterns.js';
+import { fillReadingProbabilities, type ReadingParameters } from './reading-probabilities.js';
+import { objectiveOf } from './value-and-gradient.js';
+
+/** Readings of targets on two occasions, one row a reading, as columns of equal length. */
+export interface PairedReadings {
+  /** Any number that tells targets apart. */
+  readonly target: ArrayLike<number>;
+  /** 0 for the first occasion, 1 for the second. */
+  readonly occasion: ArrayLike<number>;
+  /** 0 … readers − 1, as in the reading model. */
+  readonly reader: ArrayLike<number>;
+  /** 0 … grades − 1. */
+  readonly category: ArrayLike<number>;
+}
+
+/** Pairs by what is distinct. */
+export interface CompiledPairs {
+  /** Distinct sets of readings of one occasion. */
+  readonly patterns: readonly (readonly number[])[];
+  /** First and second pattern of each distinct pair, and how many targets show it. */
+  readonly firsts: Int32Array;
+  readonly seconds: Int32Array;
+  readonly counts: Float64Array;
+  /** The distinct pair of each target, and the targets' codes in the order met. */
+  readonly pairOfTarget: Int32Array;
+  readonly targets: Float64Array;
+}
+
+/** What a true grade is: a stretch of a continuum of positions, or a class at one location. */
+export type TruthKind =
+  | { readonly kind: 'positions'; readonly reading: ReadingParameters }
+  | { readonly kind: 'classes'; readonly reading: ReadingParameters; readonly locations: ArrayLike<number> };
+
+/** A truth on a finite number of places, each in one grade. */
+export interface TruthPlaces {
+  readonly positions: Float64Array;
+  readonly grades: Int32Array;
+  /** Weight of each place in an integral over positions; 1 for classes. */
+  readonly widths: Float64Array;
+}
+
+/** f and T with every number given: the last thing needed for a probability of change. */
+export interface ChangeModel {
+  readonly reading: ReadingParameters;
+  readonly places: TruthPlaces;
+  /** f: P(place on the first occasion). */
+  readonly first: Float64Array;
+  /** T: P(place on the second occasion | place on the first), row by row. */
+  readonly transitions: Float64Array;
+}
+
+/** T in a few numbers: most stay, some rise and some fall, by how much. */
+export interface ChangeShares {
+  /** P(rises), P(falls) where there is room to. */
+  readonly rise: number;
+  readonly fall: number;
+  /**
+   * Positions: typical distance τ of a rise and of a fall, density ∝ (d/τ) e^(−d/τ). Classes: ratio of the probability of each further grade to the
+   * one before.
+   */
+  readonly riseSize: number;
+  readonly fallSize: number;
+}
+
+export interface ChangeModelFit {
+  readonly kind: 'change-model-fit';
+  readonly truth: 'positions' | 'classes';
+  readonly converged: boolean;
+  readonly how: string;
+  readonly assumed: readonly string[];
+  readonly notes: readonly Note[];
+  readonly logLikelihood: number;
+  readonly penalty: number;
+  readonly shares: ChangeShares;
+  /** P(grade) on the first and on the second occasion. */
+  readonly firstGrades: readonly number[];
+  readonly secondGrades: readonly number[];
+  /** Share of targets whose true grade rose or fell. */
+  readonly gradeRose: number;
+  readonly gradeFell: number;
+  readonly model: ChangeModel;
+  /** Parameters for a warm start of the next fit. */
+  readonly point: Float64Array;
+}
+
+/** P(true grade rose), P(fell), P(stayed) of each target given all its readings. */
+export interface ChangeProbabilities {
+  readonly targets: Float64Array;
+  readonly rose: Float64Array;
+  readonly fell: Float64Array;
+  readonly stayed: Float64Array;
+}
+
+/** Finds the distinct pairs; throws `InputError` (`unequal-columns`, `bad-value`, `one-occasion`) with every fault. */
+export function pairedPatterns(data: PairedReadings, grades: number, readers: number): CompiledPairs {
+  const rows = data.target.length;
+  const problems: Problem[] = [];
+  for (const [name, column] of [
+    ['occasion', data.occasion],
+    ['reader', data.reader],
+    ['category', data.category],
+  ] as const)
+    if (column.length !== rows)
+      problems.push({
+        code: 'unequal-columns',
+        path: [name],
+        message: `${name} has ${column.length} entries, but target has ${rows}.`,
+      });
+  if (problems.length > 0) throw new InputError(problems);
+  const index = new Map<number, { readonly row: number; readonly cells: [number[], number[]] }>();
+  for (let row = 0; row < rows; row++) {
+    const [target, occasion, reader, category] = [
+      data.target[row],
+      data.occasion[row],
+      data.reader[row],
+      data.category[row],
+    ] as [number, number, number, number];
+    const bad = (column: string, value: number, expected: string): void => {
+      problems.push({ code: 'bad-value', path: [column, row], message: `${column}[${row}] is ${value}.`, expected });
+    };
+    const fits = (value: number, bound: number): boolean => Number.isInteger(value) && value >= 0 && value < bound;
+    if (!Number.isFinite(target)) bad('target', target, 'a number that names the target');
+    if (!fits(occasion, 2)) bad('occasion', occasion, '0 or 1');
+    if (!fits(reader, readers))
+      bad('reader', reader, `a whole number from 0 to ${readers - 1}, as in the reading model`);
+    if (!fits(category, grades)) bad('category', category, `a whole number from 0 to ${grades - 1}`);
+    if (problems.length > 0) continue;
+    let own = index.get(target);
+    if (own === undefined) {
+      own = { row, cells: [[], []] };
+      index.set(target, own);
+    }
+    own.cells[occasion as 0 | 1].push(reader * grades + category);
+  }
+  for (const { row, cells } of index.values())
+    if (cells[0].length === 0 || cells[1].length === 0)
+      problems.push({
+        code: 'one-occasion',
+        path: ['target', row],
+        message: `The target at row ${row} was read on one occasion only.`,
+        mend: 'leave it out: without a second reading there is no change to speak of.',
+      });
+  if (problems.length > 0) throw new InputError(problems);
+
+  const patterns: number[][] = [];
+  const patternKeys = new Map<string, number>();
+  const patternOf = (cells: number[]): number => {
+    cells.sort((a, b) => a - b);
+    const key = cells.join(' ');
+    const known = patternKeys.get(key);
+    if (known !== undefined) return known;
+    patternKeys.set(key, patterns.length);
+    return patterns.push(cells) - 1;
+  };
+  const pairKeys = new Map<number, number>();
+  const pairs: [number, number][] = [];
+  const counts: number[] = [];
+  const pairOfTarget: number[] = [];
+  for (const { cells } of index.values()) {
+    const pair: [number, number] = [patternOf(cells[0]), patternOf(cells[1])];
+    const key = pair[0] * 4294967296 + pair[1];
+    let at = pairKeys.get(key);
+    if (at === undefined) {
+      at = pairs.push(pair) - 1;
+      pairKeys.set(key, at);
+      counts.push(0);
+    }
+    counts[at] = (counts[at] as number) + 1;
+    pairOfTarget.push(at);
+  }
+  return {
+    patterns,
+    firsts: Int32Array.from(pairs, ([first]) => first),
+    seconds: Int32Array.from(pairs, ([, second]) => second),
+    counts: Float64Array.from(counts),
+    pairOfTarget: Int32Array.from(pairOfTarget),
+    targets: Float64Array.from(index.keys()),
+  };
+}
+
+/** Nodes and weights of 8-point Gauss–Legendre quadrature on −1 … 1 (Abramowitz & Stegun, table 25.4). */
+const LEGENDRE_NODES = [0.1834346424956498, 0.525532409916329, 0.7966664774136267, 0.9602898564975363];
+const LEGENDRE_WEIGHTS = [0.362683783378362, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763];
+
+/**
+ * The places that stand for the truth: for classes their locations; for a continuum, quadrature nodes inside each grade, so that no place
+ * straddles a cut. The outer grades reach to 4.5 on the study's scale, or 2 beyond the outer cut.
+ */
+export function truthPlaces(truth: TruthKind): TruthPlaces {
+  if (truth.kind === 'classes') {
+    const positions = Float64Array.from(truth.locations);
+    return {
+      positions,
+      grades: Int32Array.from(positions, (_, g) => g),
+      widths: new Float64Array(positions.length).fill(1),
+    };
+  }
+  const cuts = Array.from(truth.reading.cuts);
+  const edges = [
+    Math.min(-4.5, (cuts[0] as number) - 2),
+    ...cuts,
+    Math.max(4.5, (cuts[cuts.length - 1] as number) + 2),
+  ];
+  const positions: number[] = [];
+  const grades: number[] = [];
+  const widths: number[] = [];
+  for (let g = 0; g + 1 < edges.length; g++) {
+    const [from, to] = [edges[g] as number, edges[g + 1] as number];
+    // One panel for each 1.2 of width keeps the spacing below the narrowest spread met in practice.
+    const panels = Math.max(1, Math.ceil((to - from) / 1.2));
+    const half = (to - from) / panels / 2;
+    for (let p = 0; p < panels; p++) {
+      const center = from + (2 * p + 1) * half;
+      for (const side of [-1, 1])
+        for (let j = 0; j < 4; j++) {
+          const node = side * (LEGENDRE_NODES[side < 0 ? 3 - j : j] as number);
+          positions.push(center + half * node);
+          widths.push(half * (LEGENDRE_WEIGHTS[side < 0 ? 3 - j : j] as number));
+          grades.push(g);
+        }
+    }
+  }
+  return {
+    positions: Float64Array.from(positions),
+    grades: Int32Array.from(grades),
+    widths: Float64Array.from(widths),
+  };
+}
+
+/** T from its shares: stay where they were, or rise or fall by a distance; where there is no room to move, stay. */
+export function changeTransitions(truth: TruthKind, places: TruthPlaces, shares: ChangeShares): Float64Array {
+  const n = places.positions.length;
+  const transitions = new Float64Array(n * n);
+  const up = moves(truth, places, 'rise', Math.log(shares.riseSize));
+  const down = moves(truth, places, 'fall', Math.log(shares.fallSize));
+  for (let j = 0; j < n; j++) {
+    let stay = 1;
+    for (const [share, kernel] of [
+      [shares.rise, up.kernel],
+      [shares.fall, down.kernel],
+    ] as const) {
+      let room = 0;
+      for (let k = 0; k < n; k++) {
+        const moved = share * (kernel[j * n + k] as number);
+        transitions[j * n + k] = (transitions[j * n + k] as number) + moved;
+        room += moved;
+      }
+      stay -= room;
+    }
+    transitions[j * n + j] = (transitions[j * n + j] as number) + stay;
+  }
+  return transitions;
+}
+
+interface Moves {
+  /** P(to | from, moves this way), row by row; a row of zeros where there is no room. */
+  readonly kernel: Float64Array;
+  /** ∂ ln kernel / ∂ ln size. */
+  readonly slope: Float64Array;
+}
+
+function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logSize: number): Moves {
+  const { positions, widths } = places;
+  const n = positions.length;
+  const size = Math.exp(logSize);
+  const kernel = new Float64Array(n * n);
+  const slope = new Float64Array(n * n);
+  for (let j = 0; j < n; j++) {
+    let total = 0;
+    let mean = 0;
+    for (let k = 0; k < n; k++) {
+      const steps = way === 'rise' ? k - j : j - k;
+      if (steps <= 0) continue;
+      const at = j * n + k;
+      if (truth.kind === 'classes') {
+        kernel[at] = size ** (steps - 1);
+        slope[at] = steps - 1;
+      } else {
+        const distance = Math.abs((positions[k] as number) - (positions[j] as number)) / size;
+        kernel[at] = (widths[k] as number) * distance * Math.exp(-distance);
+        slope[at] = distance;
+      }
+      total += kernel[at] as number;
+      mean += (kernel[at] as number) * (slope[at] as number);
+    }
+    if (!(total > 0)) {
+      kernel.fill(0, j * n, (j + 1) * n);
+      continue;
+    }
+    for (let k = 0; k < n; k++) {
+      const at = j * n + k;
+      if (kernel[at] === 0) continue;
+      kernel[at] = (kernel[at] as number) / total;
+      slope[at] = (slope[at] as number) - mean / total;
+    }
+  }
+  return { kernel, slope };
+}
+
+/** Degree up to which ln of the density of positions may differ from that of N(0, 1). */
+const TILTS = 4;
+/** Prior standard deviation of each coefficient of that difference, on orthonormal Hermite polynomials. */
+const TILT_SCALE = 1;
+/** ln τ ~ N(ln center, 0.7²); ln of the ratio of classes likewise. Shares of rising and falling ~ Dirichlet(1.5, 1.5, 1.5). */
+const SIZE_CENTER = { positions: 0.5, classes: 0.3 };
+const SIZE_SCALE = 0.7;
+const SHARE_PRIOR = 0.5;
+
+/**
+ * How true grades are spread and how they change between two occasions, from serial readings, with the reading model held fixed.
+ * ℓ = Σ ln Σⱼₖ Π P(y₁ | θⱼ, a) fⱼ Tⱼₖ Π P(y₂ | θₖ, a′). f: on a continuum ln f = ln φ + Σ γₕ Heₕ(θ), h = 1 … 4 (positions N(0, 1) tilted); for classes free shares.
+ * T: stay, rise or fall, with shares that are the same everywhere there is room. Neither is ever taken flat or by default: a flat prior calls four times as many
+ * changes as there are. Weak priors (stated in `assumed`) keep the fit in range.
+ *
+ * @throws InputError `too-few-pairs` under 10 targets.
+ * @example
+ * const pairs = pairedPatterns(serial, 5, 3);
+ * const fit = changeModelFit(pairs, { kind: 'positions', reading: continuum.reading });
+ * changeProbabilities(pairs, fit.model).fell; // for each target
+ *
+ * Source: Efron B. Biometrika 2016;103:1–20, doi:10.1093/biomet/asv068 (the prior as an exponential family).
+ */
+export function changeModelFit(
+  pairs: CompiledPairs,
+  truth: TruthKind,
+  options: { readonly start?: Float64Array; readonly counts?: Float64Array; readonly pointOnly?: boolean } = {},
+): ChangeModelFit {
+  const counts = options.counts ?? pairs.counts;
+  const targets = counts.reduce((sum, count) => sum + count, 0);
+  if (targets < 10)
+    throw refuse(
+      'too-few-pairs',
+      ['pairs'],
+      `${targets} targets read twice do not show how grades are spread and change.`,
+      'add serial readings, or state f and T.',
+    );
+  const places = truthPlaces(truth);
+  const n = places.positions.length;
+  const gradeCount = truth.reading.cuts.length + 1;
+  const likelihoods = placeLikelihoods(pairs.patterns, truth.reading, places);
+  const firstSize = truth.kind === 'positions' ? TILTS : n - 1;
+  const size = firstSize + 4;
+  const tilts = hermite(places.positions);
+  const baseline = places.positions.map((x, i) => Math.log(places.widths[i] as number) - 0.5 * x * x);
+
+  const firstAt = (point: Float64Array): Float64Array => {
+    if (truth.kind === 'classes') return softmax(point, 0, n);
+    const logs = baseline.map((own, i) => {
+      let sum = own;
+      for (let h = 0; h < TILTS; h++) sum += (point[h] as number) * (tilts[h * n + i] as number);
+      return sum;
+    });
+    const largest = logs.reduce((most, value) => Math.max(most, value), Number.NEGATIVE_INFINITY);
+    const masses = logs.map((value) => Math.exp(value - largest));
+    const total = masses.reduce((sum, mass) => sum + mass, 0);
+    return masses.map((mass) => mass / total);
+  };
+  const sharesAt = (point: Float64Array): ChangeShares => {
+    const shares = softmax(point, firstSize, 3);
+    return {
+      rise: shares[1] as number,
+      fall: shares[2] as number,
+      riseSize: Math.exp(point[firstSize + 2] as number),
+      fallSize: Math.exp(point[firstSize + 3] as number),
+    };
+  };
+
+  let parts = { logLikelihood: Number.NaN, penalty: Number.NaN };
+  const evaluate = (point: Float64Array): { value: number; gradient: Float64Array } => {
+    const first = firstAt(point);
+    const shares = sharesAt(point);
+    const stayShare = 1 - shares.rise - shares.fall;
+    const up = moves(truth, places, 'rise', point[firstSize + 2] as number);
+    const down = moves(truth, places, 'fall', point[firstSize + 3] as number);
+    const transitions = new Float64Array(n * n);
+    const canRise = new Uint8Array(n);
+    const canFall = new Uint8Array(n);
+    for (let j = 0; j < n; j++) {
+      for (let k = 0; k < n; k++) {
+        const at = j * n + k;
+        if ((up.kernel[at] as number) > 0) canRise[j] = 1;
+        if ((down.kernel[at] as number) > 0) canFall[j] = 1;
+        transitions[at] = shares.rise * (up.kernel[at] as number) + shares.fall * (down.kernel[at] as number);
+      }
+      transitions[j * n + j] = stayShare + (canRise[j] === 1 ? 0 : shares.rise) + (canFall[j] === 1 ? 0 : shares.fall);
+    }
+    // ∂ℓ/∂f and ∂ℓ/∂T.
+    const { logLikelihood, byFirst, byTransition } = pairDerivatives(pairs, counts, likelihoods, first, transitions);
+    const gradient = new Float64Array(size);
+    let penalty = 0;
+    let total = 0;
+    for (let j = 0; j < n; j++) total += (byFirst[j] as number) * (first[j] as number);
+    if (truth.kind === 'classes') {
+      for (let j = 0; j < n; j++) {
+        penalty += SHARE_PRIOR * Math.log(first[j] as number);
+        if (j > 0)
+          gradient[j - 1] = (first[j] as number) * ((byFirst[j] as number) - total - SHARE_PRIOR * n) + SHARE_PRIOR;
+      }
+    } else {
+      for (let h = 0; h < TILTS; h++) {
+        let mean = 0;
+        for (let j = 0; j < n; j++) mean += (first[j] as number) * (tilts[h * n + j] as number);
+        let slope = 0;
+        for (let j = 0; j < n; j++)
+          slope += (byFirst[j] as number) * (first[j] as number) * ((tilts[h * n + j] as number) - mean);
+        const own = (point[h] as number) / TILT_SCALE;
+        penalty -= 0.5 * own * own;
+        gradient[h] = slope - own / TILT_SCALE;
+      }
+    }
+    let byStay = 0;
+    let byRise = 0;
+    let byFall = 0;
+    let byRiseSize = 0;
+    let byFallSize = 0;
+    for (let j = 0; j < n; j++) {
+      const here = byTransition[j * n + j] as number;
+      byStay += here;
+      if (canRise[j] === 0) byRise += here;
+      if (canFall[j] === 0) byFall += here;
+      for (let k = 0; k < n; k++) {
+        const at = j * n + k;
+        const weight = byTransition[at] as number;
+        const rises = weight * (up.kernel[at] as number);
+        const falls = weight * (down.kernel[at] as number);
+        byRise += rises;
+        byFall += falls;
+        byRiseSize += shares.rise * rises * (up.slope[at] as number);
+        byFallSize += shares.fall * falls * (down.slope[at] as number);
+      }
+    }
+    const meanBy = stayShare * byStay + shares.rise * byRise + shares.fall * byFall;
+    penalty += SHARE_PRIOR * (Math.log(stayShare) + Math.log(shares.rise) + Math.log(shares.fall));
+    gradient[firstSize] = shares.rise * (byRise - meanBy) + SHARE_PRIOR * (1 - 3 * shares.rise);
+    gradient[firstSize + 1] = shares.fall * (byFall - meanBy) + SHARE_PRIOR * (1 - 3 * shares.fall);
+    [byRiseSize, byFallSize].forEach((slope, i) => {
+      const away = ((point[firstSize + 2 + i] as number) - Math.log(SIZE_CENTER[truth.kind])) / SIZE_SCALE;
+      penalty -= 0.5 * away * away;
+      gradient[firstSize + 2 + i] = slope - away / SIZE_SCALE;
+    });
+    parts = { logLikelihood, penalty };
+    return { value: -(logLikelihood + penalty), gradient: gradient.map((slope) => -slope) };
+  };
+
+  const start = options.start ?? startingChange(truth, size, firstSize);
+  const found: Minimum = minimize(objectiveOf(evaluate), start, {
+    gradientTolerance: 1e-5 / Math.max(1, targets / 100),
+    finalHessian: options.pointOnly !== true,
+  });
+  evaluate(found.point);
+  const shares = sharesAt(found.point);
+  const first = firstAt(found.point);
+  const model: ChangeModel = {
+    reading: truth.reading,
+    places,
+    first,
+    transitions: changeTransitions(truth, places, shares),
+  };
+  const mix = gradeMix(model, gradeCount);
+  return {
+    kind: 'change-model-fit',
+    truth: truth.kind,
+    converged: found.converged,
+    how: howMinimumEnded(found),
+    assumed: [
+      'Cuts, tendencies, spreads and the slip are those of the agreement study.',
+      'Readings are independent given the true position or grade, on one occasion and across occasions.',
+      'Rising and falling are equally likely wherever there is room, and equally likely for every target before it is read.',
+      'Targets of one patient are taken as independent for the estimate.',
+      truth.kind === 'positions'
+        ? `Positions are N(0, 1) tilted by four Hermite polynomials with coefficients N(0, ${TILT_SCALE}²); distances moved have density ∝ (d/τ) exp(−d/τ), ln τ ~ N(ln ${SIZE_CENTER.positions}, ${SIZE_SCALE}²).`
+        : `Class shares Dirichlet(${1 + SHARE_PRIOR}); each further grade is less likely by a factor whose ln is N(ln ${SIZE_CENTER.classes}, ${SIZE_SCALE}²).`,
+      `Shares that stay, rise and fall Dirichlet(${1 + SHARE_PRIOR}).`,
+    ],
+    notes:
+      targets < 100
+        ? [
+            caution(
+              'few-pairs',
+              `Only ${targets} targets were read on both occasions; how common change is rests on little.`,
+            ),
+          ]
+        : [],
+    logLikelihood: parts.logLikelihood,
+    penalty: parts.penalty,
+    shares,
+    ...mix,
+    model,
+    point: found.point,
+  };
+}
+
+function startingChange(truth: TruthKind, size: number, firstSize: number): Float64Array {
+  const start = new Float64Array(size);
+  start[firstSize] = Math.log(0.1 / 0.8);
+  start[firstSize + 1] = Math.log(0.1 / 0.8);
+  start[firstSize + 2] = Math.log(SIZE_CENTER[truth.kind]);
+  start[firstSize + 3] = Math.log(SIZE_CENTER[truth.kind]);
+  return start;
+}
+
+/** Orthonormal Hermite polynomials of degree 1 … 4 at each place: He₁ = x, He₂ = (x² − 1)/√2, He₃ = (x³ − 3x)/√6, He₄ = (x⁴ − 6x² + 3)/√24. */
+function hermite(positions: Float64Array): Float64Array {
+  const n = positions.length;
+  const values = new Float64Array(TILTS * n);
+  for (let i = 0; i < n; i++) {
+    const x = positions[i] as number;
+    values[i] = x;
+    values[n + i] = (x * x - 1) / Math.sqrt(2);
+    values[2 * n + i] = (x ** 3 - 3 * x) / Math.sqrt(6);
+    values[3 * n + i] = (x ** 4 - 6 * x * x + 3) / Math.sqrt(24);
+  }
+  return values;
+}
+
+/** Likelihood of every pattern at every place. */
+function placeLikelihoods(
+  patterns: readonly (readonly number[])[],
+  reading: ReadingParameters,
+  places: TruthPlaces,
+): { readonly values: Float64Array; readonly logScale: Float64Array } {
+  const n = places.positions.length;
+  const table = new Float64Array(reading.tendencies.length * (reading.cuts.length + 1) * n);
+  fillReadingProbabilities(reading, places.positions, table);
+  return patternLikelihoods(patterns, table.map(Math.log), n);
+}
+
+function pairDerivatives(
+  pairs: CompiledPairs,
+  counts: Float64Array,
+  likelihoods: { readonly values: Float64Array; readonly logScale: Float64Array },
+  first: Float64Array,
+  transitions: Float64Array,
+): { logLikelihood: number; byFirst: Float64Array; byTransition: Float64Array } {
+  const n = first.length;
+  const patterns = pairs.patterns.length;
+  const { values, logScale } = likelihoods;
+  // T l₂ once for each pattern.
+  const carried = new Float64Array(patterns * n);
+  for (let p = 0; p < patterns; p++)
+    for (let j = 0; j < n; j++) {
+      let sum = 0;
+      for (let k = 0; k < n; k++) sum += (transitions[j * n + k] as number) * (values[p * n + k] as number);
+      carried[p * n + j] = sum;
+    }
+  const byFirst = new Float64Array(n);
+  const byTransition = new Float64Array(n * n);
+  let logLikelihood = 0;
+  // Pairs with one second pattern share their sum over first patterns: one outer product for each second pattern.
+  const gathered = new Float64Array(patterns * n);
+  for (let i = 0; i < pairs.firsts.length; i++) {
+    const count = counts[i] as number;
+    if (count === 0) continue;
+    const one = (pairs.firsts[i] as number) * n;
+    const two = (pairs.seconds[i] as number) * n;
+    let total = 0;
+    for (let j = 0; j < n; j++)
+      total += (values[one + j] as number) * (first[j] as number) * (carried[two + j] as number);
+    logLikelihood +=
+      count *
+      (Math.log(total) +
+        (logScale[pairs.firsts[i] as number] as number) +
+        (logScale[pairs.seconds[i] as number] as number));
+    const weight = count / total;
+    for (let j = 0; j < n; j++) {
+      const own = weight * (values[one + j] as number);
+      byFirst[j] = (byFirst[j] as number) + own * (carried[two + j] as number);
+      gathered[two + j] = (gathered[two + j] as number) + own * (first[j] as number);
+    }
+  }
+  for (let p = 0; p < patterns; p++)
+    for (let j = 0; j < n; j++) {
+      const mass = gathered[p * n + j] as number;
+      if (mass === 0) continue;
+      for (let k = 0; k < n; k++)
+        byTransition[j * n + k] = (byTransition[j * n + k] as number) + mass * (values[p * n + k] as number);
+    }
+  return { logLikelihood, byFirst, byTransition };
+}
+
+/** Grades on both occasions and the share that changed, by the model alone. */
+function gradeMix(
+  model: ChangeModel,
+  grades: number,
+): Pick<ChangeModelFit, 'firstGrades' | 'secondGrades' | 'gradeRose' | 'gradeFell'> {
+  const n = model.first.length;
+  const before = new Float64Array(grades);
+  const after = new Float64Array(grades);
+  let gradeRose = 0;
+  let gradeFell = 0;
+  for (let j = 0; j < n; j++) {
+    const from = model.places.grades[j] as number;
+    before[from] = (before[from] as number) + (model.first[j] as number);
+    for (let k = 0; k < n; k++) {
+      const to = model.places.grades[k] as number;
+      const mass = (model.first[j] as number) * (model.transitions[j * n + k] as number);
+      after[to] = (after[to] as number) + mass;
+      if (to > from) gradeRose += mass;
+      if (to < from) gradeFell += mass;
+    }
+  }
+  return { firstGrades: Array.from(before), secondGrades: Array.from(after), gradeRose, gradeFell };
+}
+
+/**
+ * For each target the probability that its true grade rose, fell or stayed, given everything read on both occasions and who read it:
+ * P(G₂ > G₁ | readings) = Σ_{g(k) > g(j)} l₁ⱼ fⱼ Tⱼₖ l₂ₖ / Σⱼₖ l₁ⱼ fⱼ Tⱼₖ l₂ₖ, and so on. Worked out once for each distinct pair.
+ *
+ * @example
+ * const { rose, fell } = changeProbabilities(pairs, fit.model);
+ *
+ * Source: Bayes' rule over the hidden pair of places; see `changeModelFit`.
+ */
+export function changeProbabilities(pairs: CompiledPairs, model: ChangeModel): ChangeProbabilities {
+  const n = model.first.length;
+  const { values } = placeLikelihoods(pairs.patterns, model.reading, model.places);
+  const { grades } = model.places;
+  const patterns = pairs.patterns.length;
+  // For each second pattern, Σ over places k above, below and within the grade of j.
+  const above = new Float64Array(patterns * n);
+  const below = new Float64Array(patterns * n);
+  const within = new Float64Array(patterns * n);
+  for (let p = 0; p < patterns; p++)
+    for (let j = 0; j < n; j++)
+      for (let k = 0; k < n; k++) {
+        const mass = (model.transitions[j * n + k] as number) * (values[p * n + k] as number);
+        const apart = (grades[k] as number) - (grades[j] as number);
+        const into = apart > 0 ? above : apart < 0 ? below : within;
+        into[p * n + j] = (into[p * n + j] as number) + mass;
+      }
+  const distinct = pairs.firsts.length;
+  const rose = new Float64Array(distinct);
+  const fell = new Float64Array(distinct);
+  for (let i = 0; i < distinct; i++) {
+    const one = (pairs.firsts[i] as number) * n;
+    const two = (pairs.seconds[i] as number) * n;
+    let up = 0;
+    let down = 0;
+    let same = 0;
+    for (let j = 0; j < n; j++) {
+      const mass = (values[one + j] as number) * (model.first[j] as number);
+      up += mass * (above[two + j] as number);
+      down += mass * (below[two + j] as number);
+      same += mass * (within[two + j] as number);
+    }
+    const total = up + down + same;
+    rose[i] = up / total;
+    fell[i] = down / total;
+  }
+  const ofTarget = (byPair: Float64Array): Float64Array =>
+    Float64Array.from(pairs.pairOfTarget, (pair) => byPair[pair] as number);
+  return {
+    targets: pairs.targets,
+    rose: ofTarget(rose),
+    fell: ofTarget(fell),
+    stayed: ofTarget(rose.map((up, i) => Math.max(0, 1 - up - (fell[i] as number)))),
+  };
+}
