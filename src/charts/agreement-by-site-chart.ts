@@ -28,6 +28,14 @@ const HEADINGS: readonly { readonly region: Site['region']; readonly words: stri
   { region: 'arm', words: 'Arms' },
   { region: 'leg', words: 'Legs' },
 ];
+/** What a reader must know beside a value, in few words, by the code of its note; the first that applies. */
+const SMALL_PRINT: readonly (readonly [code: string, words: string])[] = [
+  ['not-defined', 'one grade only, or none'],
+  ['nearly-all-alike', 'nearly all readings alike'],
+  ['few-minority-patients', 'few unlike the usual'],
+  ['few-patients', 'few patients'],
+  ['no-interval', 'too few for an interval'],
+];
 const ALL_SITES = 'All sites together';
 const PLOT = 300;
 const STEP = 34;
@@ -131,9 +139,9 @@ export function agreementBySiteChart(
             },
           },
           {
-            transform: [{ filter: 'datum.why !== null' }],
+            transform: [{ filter: 'datum.smallPrint !== null' }],
             mark: { type: 'text', align: 'left', dy: 15, color: theme.muted, fontSize: TEXT_SIZES.small },
-            encoding: column(16, { text: { field: 'why' } }),
+            encoding: column(16, { text: { field: 'smallPrint' } }),
           },
           ...rowLabels(),
           {
@@ -219,7 +227,7 @@ function valuesOf({ row, place, detail, region, estimate }: Rung) {
     upper: number(interval.upper),
     people: formatCount(counts.clusters),
     text: valueWithInterval(value, interval),
-    why: Number.isFinite(value) ? null : (notes.map((note) => note.message).find((text) => text.length <= 30) ?? null),
+    smallPrint: SMALL_PRINT.find(([code]) => notes.some((note) => note.code === code))?.[1] ?? null,
     words: [
       `${sentenceCase(row)}: ${estimate.statistic} ${valueWithInterval(value, interval)}, ${formatNumber(100 * interval.level, 0)} % interval; ${countsWords(counts)}.`,
       ...notes.map((note) => note.message),

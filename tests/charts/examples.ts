@@ -68,7 +68,13 @@ export function pulseAgreement(): AgreementByGroup {
     rows: [
       site('brachial', 0.72, 0.11, 40),
       site('radial', 0.78, 0.09, 40),
-      site('ulnar', 0.49, 0.2, 38),
+      {
+        ...site('ulnar', 0.49, 0.2, 38),
+        estimate: new Estimate({
+          ...site('ulnar', 0.49, 0.2, 38).estimate,
+          notes: [caution('nearly-all-alike', 'Nearly all readings are alike (84 % are "normal").')],
+        }),
+      },
       site('femoral', 0.7, 0.12, 36),
       site('popliteal', 0.21, 0.21, 31),
       site('posterior-tibial', 0.62, 0.14, 39),
@@ -76,7 +82,7 @@ export function pulseAgreement(): AgreementByGroup {
         ...site('dorsalis-pedis', 0, 0, 6),
         estimate: new Estimate({
           ...estimateOf('quadratic weighted kappa', Number.NaN, Number.NaN, Number.NaN, { targets: 9, clusters: 6 }),
-          notes: [caution('one-category-used', 'all readings are alike')],
+          notes: [caution('not-defined', 'All readings that could be compared are of one category.')],
         }),
       },
     ],
