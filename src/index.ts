@@ -51,6 +51,8 @@ export type {
   MeasurementErrorOptions,
 } from './measurement-error/measurement-error-of.js';
 export { measurementErrorOf } from './measurement-error/measurement-error-of.js';
+export type { CheckedSettings, SettingRule } from './notebook/check-settings.js';
+export { checkSettings, setting } from './notebook/check-settings.js';
 export { show } from './notebook/show.js';
 export type { ChangeCall, ChangeCalls, LimbChange } from './progression/change-calls.js';
 export { changeCalls } from './progression/change-calls.js';
