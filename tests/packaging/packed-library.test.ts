@@ -96,7 +96,7 @@ describe('the packed library', () => {
       () => {
         expect(compile('use', `${USE}\nexport { value };\n`)).toBe('');
       },
-      MINUTES,
+      5 * MINUTES,
     );
 
     it(
@@ -104,7 +104,7 @@ describe('the packed library', () => {
       () => {
         expect(compile('misuse', `${USE}\n${MISUSE}\nexport { value, wrong };\n`)).toContain('error TS2322');
       },
-      MINUTES,
+      5 * MINUTES,
     );
   });
 
@@ -131,7 +131,7 @@ describe.runIf(hasJupyter)('the packed library in a notebook', () => {
       const outcome = await outcomeOf('use', [USE, 'console.log("Result: " + value.toFixed(3));']);
       expect(outcome).toMatchObject({ result: '0.500' });
     },
-    MINUTES,
+    5 * MINUTES,
   );
 
   it(
@@ -140,7 +140,7 @@ describe.runIf(hasJupyter)('the packed library in a notebook', () => {
       const outcome = await outcomeOf('misuse', [USE, MISUSE]);
       expect(outcome?.failure).toMatch(/^Cell 2 failed:.*Type 'number' is not assignable to type 'string'/s);
     },
-    MINUTES,
+    5 * MINUTES,
   );
 });
 
