@@ -28,6 +28,7 @@ export { loadAssessments } from './assessments/load-assessments.js';
 export type { LoadOptions, ScaleChoice } from './assessments/load-options.js';
 export type { MissingReason } from './assessments/missing-reason.js';
 export { MISSING_REASONS } from './assessments/missing-reason.js';
+export { rescale } from './assessments/rescale.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
 export type { ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';

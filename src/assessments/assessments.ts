@@ -161,27 +161,30 @@ export class Assessments implements AssessmentColumns {
       const words = typeof wanted === 'string' ? [wanted] : wanted;
       return [{ codes: this[name].codes, keep: this[name].values.map((value) => words.includes(value)) }];
     });
-    const rows: number[] = [];
+    const kept = new Int32Array(this.length);
+    let count = 0;
     for (let row = 0; row < this.length; row++) {
-      if (conditions.every(({ codes, keep }) => keep[codes[row] ?? -1] === true)) rows.push(row);
+      if (conditions.every(({ codes, keep }) => keep[codes[row] ?? -1] === true)) kept[count++] = row;
     }
-    return this.rowsAt(Int32Array.from(rows));
+    return this.rowsAt(kept.subarray(0, count));
   }
 
   /** The assessments at the given row numbers (from 0), in the order given. */
   rowsAt(rows: Int32Array): Assessments {
+    // Columns that share an array (those in which nothing was recorded) go on sharing one.
+    const chosen = new Map<unknown, unknown>();
+    const once = <T>(column: T, choose: (column: T) => T): T => {
+      if (!chosen.has(column)) chosen.set(column, choose(column));
+      return chosen.get(column) as T;
+    };
     const columns: Record<string, TextColumn | Float64Array | Int8Array | Int16Array> = {
       category: Int16Array.from(rows, (row) => this.category[row] ?? -1),
     };
-    for (const name of TEXT_COLUMNS) columns[name] = chooseWords(this[name], rows);
-    for (const name of NUMBER_COLUMNS) {
-      const numbers = this[name];
-      columns[name] = Float64Array.from(rows, (row) => numbers[row] ?? Number.NaN);
-    }
-    for (const name of FLAG_COLUMNS) {
-      const flags = this[name];
-      columns[name] = Int8Array.from(rows, (row) => flags[row] ?? -1);
-    }
+    for (const name of TEXT_COLUMNS) columns[name] = once(this[name], (column) => chooseWords(column, rows));
+    for (const name of NUMBER_COLUMNS)
+      columns[name] = once(this[name], (column) => Float64Array.from(rows, (row) => column[row] ?? Number.NaN));
+    for (const name of FLAG_COLUMNS)
+      columns[name] = once(this[name], (column) => Int8Array.from(rows, (row) => column[row] ?? -1));
     return new Assessments(columns as unknown as AssessmentColumns, this.scales, this.source, this.notes);
   }
 
@@ -206,12 +209,19 @@ export class Assessments implements AssessmentColumns {
   }
 
   /**
-   * SHA-256 over the scales and every column in row order: the same assessments in another order
-   * give another fingerprint, the same words stored under other codes give the same.
+   * SHA-256 over every column in row order, and over what decides a reading's meaning in each scale (level, values
+   * and scores of its categories, unit). The same assessments in another order give another fingerprint; the
+   * wording of the codebook, the notes and the name of the file do not enter.
    */
   fingerprint(): string {
     const hash = createHash('sha256');
-    hash.update(JSON.stringify(this.scales));
+    const scales = this.scales.map(({ id, level, categories, unit }) => [
+      id,
+      level,
+      categories?.map(({ value, score }) => [value, score]) ?? null,
+      unit ?? null,
+    ]);
+    hash.update(JSON.stringify(scales));
     for (const name of TEXT_COLUMNS) {
       const { codes, values } = chooseWords(this[name], undefined);
       hash.update(`\u0000${name}\u0000${JSON.stringify(values)}`);

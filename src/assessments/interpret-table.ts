@@ -139,7 +139,8 @@ export async function interpretTable(
   await pause(options, 0.95);
 
   const table = columns as unknown as AssessmentColumns;
-  reportDuplicates(table, [places, scales], rows, problems);
+  const unclear = unclearKeys([places, scales], [cells('day'), cells('period'), cells('replicate')], table, rows);
+  reportDuplicates(table, unclear, rows, problems);
   if (!problems.isEmpty) return undefined;
   return new Assessments(table, scales.used, source, notes);
 }
@@ -226,17 +227,28 @@ function keptRows(
   return kept;
 }
 
-function reportDuplicates(
-  table: AssessmentColumns,
+/** Rows whose patient, place, scale or time could not be understood: what they repeat is not known. */
+function unclearKeys(
   stages: readonly { combined: Combined; resolved: readonly boolean[] }[],
+  numbered: readonly Cells[],
+  table: AssessmentColumns,
   rows: number,
-  problems: ProblemList,
-): void {
-  const leftOut = new Uint8Array(rows);
+): Uint8Array {
+  const unclear = new Uint8Array(rows);
+  for (let row = 0; row < rows; row++) if (table.patient.codes[row] === -1) unclear[row] = 1;
   for (const { combined, resolved } of stages) {
     if (resolved.every(Boolean)) continue;
-    for (let row = 0; row < rows; row++) if (resolved[combined.codes?.[row] ?? 0] !== true) leftOut[row] = 1;
+    for (let row = 0; row < rows; row++) if (resolved[combined.codes?.[row] ?? 0] !== true) unclear[row] = 1;
   }
+  for (const [at, numbers] of [table.day, table.period, table.replicate].entries()) {
+    const codes = numbered[at]?.codes;
+    if (codes === undefined) continue;
+    for (let row = 0; row < rows; row++) if ((codes[row] ?? -1) >= 0 && Number.isNaN(numbers[row])) unclear[row] = 1;
+  }
+  return unclear;
+}
+
+function reportDuplicates(table: AssessmentColumns, leftOut: Uint8Array, rows: number, problems: ProblemList): void {
   const texts = [
     table.patient,
     table.stay,
