@@ -10,8 +10,16 @@ export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippend
 export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
 export type { PercentAgreementOptions } from './agreement/percent-agreement.js';
 export { percentAgreement } from './agreement/percent-agreement.js';
+export type { RepeatabilityOptions } from './agreement/repeatability.js';
+export { repeatability } from './agreement/repeatability.js';
+export type { ReproducibilityOptions } from './agreement/reproducibility.js';
+export { reproducibility } from './agreement/reproducibility.js';
+export type { SmallestDetectableChangeOptions } from './agreement/smallest-detectable-change.js';
+export { smallestDetectableChange } from './agreement/smallest-detectable-change.js';
 export type { SpecificAgreement } from './agreement/specific-agreement.js';
 export { specificAgreement } from './agreement/specific-agreement.js';
+export type { ErrorKind, StandardErrorOfMeasurementOptions } from './agreement/standard-error-of-measurement.js';
+export { standardErrorOfMeasurement } from './agreement/standard-error-of-measurement.js';
 export type { Weights } from './agreement/weights.js';
 export type {
   AssessmentFilter,

@@ -19,6 +19,8 @@ export interface RestrictedSums {
   readonly cells: number;
   add(target: number, sums: Float64Array, at: number): boolean;
   components(sums: Float64Array): TwoWayComponents;
+  /** A likelihood has no cheap derivative by its sums; its intervals are made by leaving patients out or drawing them again. */
+  readonly derivatives?: undefined;
 }
 
 const WITHIN = 0;
