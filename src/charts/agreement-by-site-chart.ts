@@ -61,15 +61,15 @@ export function agreementBySiteChart(
   const rungs = rungsOf(group);
   const headings = HEADINGS.filter(({ region }) => rungs.some((rung) => rung.region === region));
   const grouped = headings.length > 1;
+  const several = rungs.length > 1;
   const order = [
     ...headings.flatMap(({ region, words }) => [
       ...(grouped ? [words] : []),
       ...rungs.filter((rung) => rung.region === region).map((rung) => rung.row),
     ]),
-    ' ',
-    ALL_SITES,
+    ...(several ? [' ', ALL_SITES] : []),
   ];
-  const values = [...rungs, rungOf(ALL_SITES, ALL_SITES, 'all', pooled)].map(valuesOf);
+  const values = [...rungs, ...(several ? [rungOf(ALL_SITES, ALL_SITES, 'all', pooled)] : [])].map(valuesOf);
   const lowest = Math.min(0, ...values.flatMap((row) => [row.lower ?? 0, row.value ?? 0]));
   const domain = [Math.floor(lowest * 5) / 5, 1];
   const zero = group.chanceCorrected ? 'as by chance' : 'never the same';
@@ -140,14 +140,15 @@ export function agreementBySiteChart(
           },
           {
             transform: [{ filter: 'datum.smallPrint !== null' }],
-            mark: { type: 'text', align: 'left', dy: 15, color: theme.muted, fontSize: TEXT_SIZES.small },
+            mark: { type: 'text', align: 'left', dy: 8, color: theme.muted, fontSize: TEXT_SIZES.small },
             encoding: column(16, { text: { field: 'smallPrint' } }),
           },
           ...rowLabels(),
-          {
-            mark: { type: 'text', align: 'left' },
+          ...[true, false].map((alone) => ({
+            transform: [{ filter: `datum.smallPrint ${alone ? '===' : '!=='} null` }],
+            mark: { type: 'text', align: 'left', dy: alone ? 0 : -7 },
             encoding: column(16, { text: { field: 'text' }, tooltip: { field: 'words' } }),
-          },
+          })),
           {
             mark: { type: 'text', align: 'right' },
             encoding: column(210, { text: { field: 'people' } }),
@@ -249,7 +250,8 @@ function titleOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
   if (least !== undefined && rated.length > 1) return `Assessors agree least ${where([least])}`;
   const below = rated.filter((rung) => rung.estimate.interval.upper < group.pooled.interval.lower);
   if (below.length > 0 && below.length <= 3) return `Assessors agree less ${where(below)} than over all sites together`;
-  return `How far do assessors agree on ${group.signLabel.toLowerCase()} at each site?`;
+  const [only] = rungs;
+  return `How far do assessors agree on ${group.signLabel.toLowerCase()} ${rungs.length === 1 ? where([only!]) : 'at each site'}?`;
 }
 
 /** "behind the knee", "at the groin and at the thumb". */
@@ -273,7 +275,7 @@ function descriptionOf(group: AgreementByGroup, rungs: readonly Rung[]): string 
     `${where([rung])} ${valueWithInterval(rung.estimate.value, rung.estimate.interval)}`;
   const title = titleOf(group, rungs);
   return [
-    `${sentenceCase(pooled.statistic)} of ${group.signLabel.toLowerCase()} at ${countOf(rungs.length, 'site')}, from head to toe, each with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
+    `${sentenceCase(pooled.statistic)} of ${group.signLabel.toLowerCase()} at ${countOf(rungs.length, 'site')}${rungs.length > 1 ? ', from head to toe, each' : ''} with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
     title.endsWith('?') ? title : `${title}.`,
     `All sites together ${valueWithInterval(pooled.value, pooled.interval)}, ${countsWords(pooled.counts)}.`,
     ...(lowest === undefined || highest === undefined || rated.length < 2

@@ -1,5 +1,6 @@
 import { hatchLines } from './hatch.js';
 import { TEXT_SIZES, type Theme } from './theme.js';
+import { widthOf } from './words.js';
 
 /** One thing a legend explains. */
 export interface LegendEntry {
@@ -118,7 +119,7 @@ function brokenRow(row: readonly LegendEntry[], width: number) {
   const lines: (LegendEntry & { readonly left: number })[][] = [[]];
   let left = 0;
   for (const entry of row) {
-    const wide = entry.text.length * TEXT_SIZES.label * 0.475 + (entry.mark === 'words' ? 14 : SWATCH + 24);
+    const wide = widthOf(entry.text, TEXT_SIZES.label) + (entry.mark === 'words' ? 14 : SWATCH + 24);
     if (left > 0 && left + wide > width) {
       lines.push([]);
       left = 0;

@@ -4,7 +4,7 @@ import { formatNumber } from '../shared/table.js';
 import { Chart } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf, linesOf, listOf, sentenceCase } from './words.js';
+import { countOf, linesOf, listOf, sentenceCase, widthOf } from './words.js';
 
 const WIDTH = 560;
 /** Pixels of the lane for visits without a reading. */
@@ -93,7 +93,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     {
       title,
       subtitle: [
-        `${course.limbLabel}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, letters are their codes`,
+        `${sentenceCase(course.limbLabel)}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, whose codes stand at the marks`,
         course.errorSentence,
       ],
       description: descriptionOf(),
@@ -162,7 +162,10 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
       const right = x.scale.domain[1]!;
       return ((Math.min(next, right) - missing[at]!.day) / (right - x.scale.domain[0]!)) * WIDTH;
     };
-    const named = missing.map((each, at) => ({ ...each, text: room(at) > each.text.length * 7 + 14 ? each.text : '' }));
+    const named = missing.map((each, at) => ({
+      ...each,
+      text: room(at) > widthOf(each.text, TEXT_SIZES.small) + 14 ? each.text : '',
+    }));
     return [
       {
         data: { values: named },

@@ -80,7 +80,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
     findings.length === 1
       ? findings[0]!
       : `${findings[0]} (after the change of scale: ${findings.slice(1).join(', then ')})`;
-  const question = `What share of ${counted} had ${findingWords}?`;
+  const question = `${share.signLabel}: what share of ${counted} had ${findingWords}?`;
   const title = share.sentence ?? question;
   const { assessed, due } = completeness(placed);
   const intervals = placed.find(({ period }) => period.interval !== undefined)?.period.interval;
@@ -232,10 +232,16 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
                 data: {
                   values: strip.map(({ period, at }) => ({
                     at,
-                    text: `${formatCount(period.assessed)} of ${formatCount(period.due)}`,
+                    text: [formatCount(period.assessed), `of ${formatCount(period.due)}`],
                   })),
                 },
-                mark: { type: 'text', baseline: 'top', fontSize: TEXT_SIZES.small, color: theme.muted },
+                mark: {
+                  type: 'text',
+                  baseline: 'top',
+                  lineHeight: 15,
+                  fontSize: TEXT_SIZES.small,
+                  color: theme.muted,
+                },
                 encoding: { x: { field: 'at', ...x }, y: { value: STRIP + 6 }, text: { field: 'text' } },
               },
               {
@@ -250,7 +256,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
                 encoding: {
                   x: { value: 0 },
                   y: { value: -6 },
-                  text: { value: 'assessed, of those due (hatched: not assessed)' },
+                  text: { value: 'Assessed, of those due (hatched: not assessed)' },
                 },
               },
               ...actionLayers(),
@@ -267,7 +273,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
       const place = placed.find(({ period }) => period.label === label);
       return place === undefined
         ? []
-        : [{ at: place.at, text: words, y: STRIP + 42 + 18 * row, side: place.at > end / 2 ? 'left' : 'right' }];
+        : [{ at: place.at, text: words, y: STRIP + 56 + 18 * row, side: place.at > end / 2 ? 'left' : 'right' }];
     });
     if (actions.length === 0) return [];
     return [

@@ -106,7 +106,9 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
   });
 
   it('explains every mark in words when pointed at', () => {
-    const words = [...JSON.stringify(chart.spec).matchAll(/"words":"([^"]*)"/g)].map((match) => match[1]!);
+    const words = [...JSON.stringify(chart.spec).matchAll(/"words":"((?:[^"\\\\]|\\\\.)*)"/g)].map(
+      (match) => match[1]!,
+    );
     expect(words.length).toBeGreaterThan(3);
     for (const each of words) expect(each).toMatch(/\d.*\.$/);
   });
