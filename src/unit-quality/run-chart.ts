@@ -1,0 +1,232 @@
+import { median } from 'simple-statistics';
+import { binomial } from '../shared/distributions.js';
+import { refuse } from '../shared/input-error.js';
+import { information, type Note } from '../shared/note.js';
+
+export interface RunChartOptions {
+  /**
+   * How many of the first points form a frozen baseline: their median is the middle line of all. Default: no baseline, the middle line is
+   * the median of all points.
+   */
+  readonly baseline?: number;
+}
+
+/** A series against its middle line, with the two rules that random points break rarely and equally often at any length. */
+export interface RunChart {
+  readonly kind: 'run-chart';
+  readonly middle: number;
+  /** Points that lie off the middle line; only they count. */
+  readonly useful: number;
+  readonly longestRun: { readonly length: number; readonly from: number; readonly to: number; readonly limit: number };
+  readonly crossings: { readonly count: number; readonly least: number };
+  /** A longer run than the limit, or fewer crossings than the least. */
+  readonly signal: boolean;
+  /** Chance that points in random order break a rule on a chart of this length: exact. */
+  readonly falseSignal: { readonly longestRun: number; readonly crossings: number; readonly either: number };
+  readonly sentence: string;
+  readonly notes: readonly Note[];
+}
+
+/** Below ten useful points the rules have no meaning (Anhøj & Olesen start there). */
+const LEAST_POINTS = 10;
+
+/**
+ * Run chart: do the points lie about their middle line as in random order?
+ *
+ * Signals: the longest run of points on one side is longer than round(log₂ n + 3), or the line joining the points crosses the middle
+ * less often than the 5 % quantile of Binomial(n − 1, ½); n counts the points off the middle line. A trend rule is left out: it adds false
+ * signals and finds little. The false-signal chances are exact: over all orders of the points above and below when the middle line is the chart's
+ * own median, over independent sides of equal chance when it is frozen.
+ *
+ * Undefined: below ten useful points nothing is signaled and a note says that it is too soon. Missing values: `null` for a period without a figure is
+ * passed over.
+ *
+ * @param values one figure a period, in order of time; shares, rates or lengths.
+ * @throws InputError `bad-value` (not finite), `bad-option` (baseline not within the series).
+ * @example runChart([62, 70, 65, 68, 71, 66, 64, 69, 70, 67, 66, 72, 68, 70, 75, 76, 74, 78, 75, 77, 79, 74, 76, 78]).longestRun.length // 10
+ * Source: Anhøj J, Olesen AV. PLoS ONE 2014;9:e113825, doi:10.1371/journal.pone.0113825.
+ */
+export function runChart(values: readonly (number | null)[], options: RunChartOptions = {}): RunChart {
+  values.forEach((value, at) => {
+    if (value !== null && !Number.isFinite(value))
+      throw refuse(
+        'bad-value',
+        ['values', at],
+        `A figure is ${value}.`,
+        'give a number, or null for a period without one.',
+      );
+  });
+  const points = values.flatMap((value, at) => (value === null ? [] : [{ value, at }]));
+  const { baseline } = options;
+  if (baseline !== undefined && (!Number.isInteger(baseline) || baseline < 1 || baseline > values.length))
+    throw refuse(
+      'bad-option',
+      ['options', 'baseline'],
+      `baseline is ${baseline}.`,
+      `give how many of the ${values.length} first points form it.`,
+    );
+  const forMiddle = points.filter(({ at }) => baseline === undefined || at < baseline).map(({ value }) => value);
+  const middle = forMiddle.length === 0 ? Number.NaN : median(forMiddle);
+  const off = points.filter(({ value }) => value !== middle);
+  const n = off.length;
+  const above = off.map(({ value }) => value > middle);
+  const longest = longestRunOf(above);
+  const crossings = above.filter((side, at) => at > 0 && side !== above[at - 1]).length;
+  const limit = longestRunLimit(n);
+  const least = leastCrossings(n);
+  const tooSoon = n < LEAST_POINTS;
+  const tooLong = !tooSoon && longest.length > limit;
+  const tooFew = !tooSoon && crossings < least;
+  const falseSignal = tooSoon
+    ? { longestRun: Number.NaN, crossings: Number.NaN, either: Number.NaN }
+    : baseline === undefined
+      ? falseSignalOwnMedian(above.filter(Boolean).length, above.filter((side) => !side).length, limit, least)
+      : falseSignalFrozen(n, limit, least);
+  const run = { length: longest.length, from: off[longest.from]?.at ?? -1, to: off[longest.to]?.at ?? -1, limit };
+  return {
+    kind: 'run-chart',
+    middle,
+    useful: n,
+    longestRun: run,
+    crossings: { count: crossings, least },
+    signal: tooLong || tooFew,
+    falseSignal,
+    sentence: sentenceOf(
+      tooSoon,
+      tooLong,
+      tooFew,
+      run,
+      above[longest.from] === true,
+      crossings,
+      least,
+      falseSignal.either,
+    ),
+    notes: tooSoon
+      ? [
+          information(
+            'too-soon',
+            `With ${n} points off the middle line it is too soon for the rules; they need ${LEAST_POINTS}.`,
+          ),
+        ]
+      : [],
+  };
+}
+
+/** The longest run of n random points on one side that is still expected: round(log₂ n + 3). */
+export function longestRunLimit(n: number): number {
+  return n < 1 ? 0 : Math.round(Math.log2(n) + 3);
+}
+
+/** The least number of crossings still expected among n points: the 5 % quantile of Binomial(n − 1, ½). */
+export function leastCrossings(n: number): number {
+  let least = 0;
+  while (n > 1 && binomial.cdf(least, n - 1, 0.5) < 0.05) least++;
+  return least;
+}
+
+function longestRunOf(above: readonly boolean[]): { length: number; from: number; to: number } {
+  let best = { length: 0, from: -1, to: -1 };
+  let from = 0;
+  above.forEach((side, at) => {
+    if (at > 0 && side !== above[at - 1]) from = at;
+    if (at - from + 1 > best.length) best = { length: at - from + 1, from, to: at };
+  });
+  return best;
+}
+
+interface FalseSignal {
+  longestRun: number;
+  crossings: number;
+  either: number;
+}
+
+/**
+ * Points above and below in random order. The share of orders in which every run is at most `limit` long and crossings are at least
+ * `least`, counted by the number of runs: orders with r runs on one side are compositions of that side's points.
+ */
+function falseSignalOwnMedian(above: number, below: number, limit: number, least: number): FalseSignal {
+  const most = above + below;
+  const free = compositions(above, above, most);
+  const freeBelow = compositions(below, below, most);
+  const short = compositions(above, limit, most);
+  const shortBelow = compositions(below, limit, most);
+  let total = 0;
+  let noLong = 0;
+  let enough = 0;
+  let neither = 0;
+  for (let runs = 1; runs <= most; runs++) {
+    // Runs alternate: r runs are r/2 a side (either side first) or one more on the side that comes first.
+    const [small, large] = [Math.floor(runs / 2), Math.ceil(runs / 2)];
+    const orders = (a: Float64Array, b: Float64Array): number => a[large]! * b[small]! + a[small]! * b[large]!;
+    const all = orders(free, freeBelow);
+    const withoutLong = orders(short, shortBelow);
+    total += all;
+    noLong += withoutLong;
+    if (runs - 1 >= least) {
+      enough += all;
+      neither += withoutLong;
+    }
+  }
+  return { longestRun: 1 - noLong / total, crossings: 1 - enough / total, either: 1 - neither / total };
+}
+
+/** compositions[r]: ways to write `points` as r ordered parts of 1 … `largest`; scaled so that no count overflows. */
+function compositions(points: number, largest: number, most: number): Float64Array {
+  const result = new Float64Array(most + 2);
+  let ways = new Float64Array(points + 1);
+  ways[0] = 1;
+  if (points === 0) result[0] = 1;
+  for (let parts = 1; parts <= points; parts++) {
+    const next = new Float64Array(points + 1);
+    for (let sum = parts; sum <= points; sum++)
+      for (let part = 1; part <= Math.min(largest, sum); part++) next[sum]! += ways[sum - part]!;
+    result[parts] = next[points]!;
+    ways = next;
+  }
+  return result;
+}
+
+/** Sides independent and equally likely: by length of the present run and number of crossings, point by point. */
+function falseSignalFrozen(n: number, limit: number, least: number): FalseSignal {
+  const chance = (longest: number, fewest: number): number => {
+    let state = new Float64Array((longest + 1) * (n + 1));
+    const cell = (length: number, crossings: number): number => length * (n + 1) + crossings;
+    state[cell(1, 0)] = 1;
+    for (let point = 2; point <= n; point++) {
+      const next = new Float64Array(state.length);
+      for (let length = 1; length <= longest; length++) {
+        for (let crossings = 0; crossings < point; crossings++) {
+          const mass = state[cell(length, crossings)]! / 2;
+          if (mass === 0) continue;
+          next[cell(1, crossings + 1)]! += mass;
+          if (length < longest) next[cell(length + 1, crossings)]! += mass;
+        }
+      }
+      state = next;
+    }
+    let kept = 0;
+    for (let length = 1; length <= longest; length++)
+      for (let crossings = fewest; crossings <= n; crossings++) kept += state[cell(length, crossings)]!;
+    return 1 - kept;
+  };
+  return { longestRun: chance(limit, 0), crossings: chance(n, least), either: chance(limit, least) };
+}
+
+function sentenceOf(
+  tooSoon: boolean,
+  tooLong: boolean,
+  tooFew: boolean,
+  run: RunChart['longestRun'],
+  runIsAbove: boolean,
+  crossings: number,
+  least: number,
+  either: number,
+): string {
+  if (tooSoon) return 'It is too soon to tell whether anything but chance moves the points.';
+  const byChance = `By chance alone about 1 chart in ${Math.max(1, Math.round(1 / either))} of this length shows a signal.`;
+  if (tooLong)
+    return `${run.length} periods in a row lie ${runIsAbove ? 'above' : 'below'} the middle line, more than the ${run.limit} that chance explains. ${byChance}`;
+  if (tooFew)
+    return `The points cross the middle line ${crossings} times, fewer than the ${least} that chance explains. ${byChance}`;
+  return `The points lie about their middle line as in random order. ${byChance}`;
+}
