@@ -34,6 +34,12 @@ def words_of(cell):
     return "\n".join(line for line in text.strip().splitlines() if not inside.match(line))
 
 
+def show_picture_whole(data):
+    """The exporter strips an SVG of all it draws (it trusts none) but leaves HTML as it is."""
+    if "image/svg+xml" in data:
+        data["text/html"] = f"<figure>{data.pop('image/svg+xml')}</figure>"
+
+
 def main(source, folder):
     notebook = nbformat.read(source, as_version=4)
     client = NotebookClient(
@@ -62,6 +68,9 @@ def main(source, folder):
     if failure:
         print(failure, file=sys.stderr)
         return 1
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            show_picture_whole(output.get("data", {}))
     body, _ = HTMLExporter(template_name="basic").from_notebook_node(notebook)
     (folder / f"{source.stem}.body.html").write_text(body, encoding="utf-8")
     return 0

@@ -30,7 +30,10 @@ if (notebooks.length === 0) {
 function tell({ name, seconds, failure, result, page }) {
   say(`\n${name} (${seconds.toFixed(0)} s)`);
   if (failure !== undefined) say(`  FAILED\n${failure.replace(/^/gm, '  ')}`);
-  else say(`  ${result ?? 'executed; it states no result of its own'}\n  ${relative(root, page ?? '')}`);
+  else
+    say(
+      `  ${result === undefined ? 'It states no result of its own.' : `Result: ${result}`}\n  ${relative(root, page ?? '')}`,
+    );
 }
 
 /** @param {string} line */

@@ -60,8 +60,12 @@ describe.runIf(hasJupyter)('in the real kernel', () => {
   });
 });
 
-describe.runIf(hasJupyter)('a notebook that fails', () => {
+describe.runIf(hasJupyter)('a planted notebook', () => {
   const planted = {
+    'shows a picture': [
+      "import { display } from 'tslab';",
+      `display.raw('image/svg+xml', '<svg viewBox="0 0 9 9"><path d="M0,0L9,9"></path></svg>');`,
+    ],
     throws: ["console.log('Result: never read.');", "throw new Error('the planted error');"],
     'does not type-check': ["const grade: number = 'two';"],
     'forgets to await': ["(async () => { throw new Error('the planted late error'); })();"],
@@ -82,19 +86,24 @@ describe.runIf(hasJupyter)('a notebook that fails', () => {
     }
   }, 5 * MINUTES);
 
-  it('names the cell and its error', () => {
+  it('keeps what a picture draws', () => {
+    const { page = '' } = outcomes.get('shows a picture') ?? {};
+    expect(readFileSync(page, 'utf8')).toContain('<path d="M0,0L9,9">');
+  });
+
+  it('that throws names the cell and its error', () => {
     expect(outcomes.get('throws')?.failure).toMatch(/^Cell 2 failed:.*the planted error/s);
   });
 
-  it('names the type error', () => {
+  it('that does not type-check names the type error', () => {
     expect(outcomes.get('does not type-check')?.failure).toMatch(/^Cell 1 failed:.*not assignable to type 'number'/s);
   });
 
-  it('names the error of a call that no cell awaits', () => {
+  it('that forgets to await names the error', () => {
     expect(outcomes.get('forgets to await')?.failure).toContain('the planted late error');
   });
 
-  it('names the address outside the page', () => {
+  it('that links outside names the address', () => {
     expect(outcomes.get('links outside')?.failure).toContain('https://example.org/x.png');
   });
 });
