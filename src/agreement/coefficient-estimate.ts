@@ -77,7 +77,12 @@ export function coefficientEstimate(
   });
 }
 
-function independenceNotes(ratings: Ratings, method: string, sums: ClusterSums): Note[] {
+/** What a reader must know about which readings were taken as independent. */
+export function independenceNotes(
+  ratings: Ratings,
+  method: string,
+  sums: Pick<ClusterSums, 'clusters' | 'targets'>,
+): Note[] {
   if (!ratings.clustersKnown)
     return [
       caution(

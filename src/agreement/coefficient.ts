@@ -47,7 +47,7 @@ export interface ClusterSums {
 /** One pass over the targets (all, or those that `keep` accepts): sums per patient and in all. */
 export function clusterSums(
   ratings: Ratings,
-  coefficient: Coefficient,
+  coefficient: Pick<Coefficient, 'cells' | 'add'>,
   keep?: (target: number) => boolean,
 ): ClusterSums {
   const { cells } = coefficient;

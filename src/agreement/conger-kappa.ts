@@ -28,7 +28,7 @@ export interface CongerKappaOptions extends IntervalOptions {
  *
  * @param ratings two or more assessors, known by column.
  * @throws InputError `assessors-needed`, `unknown-choice`, `bad-weights`, `level-not-suited`, `bad-option`.
- * @example congerKappa(ratingsOf([[1, 1, 2], [2, 2, 2], [1, 1, 1], [1, 2, 2]])).value // 0.3684
+ * @example congerKappa(ratingsOf([[1, 1, 2], [2, 2, 2], [1, 1, 1], [1, 2, 2]])).value // 0.3846
  * Source: Conger AJ. Psychol Bull 1980;88:322–328, doi:10.1037/0033-2909.88.2.322; error: Gwet KL. Br J Math Stat Psychol 2008;61:29–48,
  * doi:10.1348/000711006X126600.
  */

@@ -1,4 +1,5 @@
 import { Ratings } from '../ratings/ratings.js';
+import { refuse } from '../shared/input-error.js';
 
 /** The same readings with two categories: the one asked for (score 1) and "other" (score 0). */
 export function oneAgainstOthers(ratings: Ratings, code: number): Ratings {
@@ -23,4 +24,20 @@ export function oneAgainstOthers(ratings: Ratings, code: number): Ratings {
     ...(ratings.subject === undefined ? {} : { subject: ratings.subject }),
     attributes: ratings.attributes,
   });
+}
+
+/** The code of the category asked for, or the second of two; throws `category-needed` or `unknown-category`. */
+export function oneCategory(pair: Ratings, category: string | number | undefined, caller: string): number {
+  if (category === undefined && pair.categories.length === 2) return 1;
+  const code = pair.categories.findIndex(({ value }) => value === category);
+  if (code >= 0) return code;
+  const known = pair.categories.map(({ value }) => value).join(', ');
+  throw category === undefined
+    ? refuse(
+        'category-needed',
+        ['options', 'category'],
+        `${caller} sets one category against the others; the scale has ${pair.categories.length}.`,
+        `name one of ${known}.`,
+      )
+    : refuse('unknown-category', ['options', 'category'], `No category has that value; there are ${known}.`);
 }

@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { bhapkarTest } from '../../src/agreement/bhapkar-test.ts';
+import { stuartMaxwellTest } from '../../src/agreement/stuart-maxwell-test.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { expectPrinted } from '../support/expect-printed.ts';
+import { casesBeside, publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
+
+describe('published cases', () => {
+  for (const one of [
+    ...publishedCases('agreement', /^marginal-|^landis-koch-1977-marginal/),
+    ...casesBeside('agreement', /^marginal-/),
+  ])
+    it(`${one.id}: ${one.source}`, () => {
+      const result = bhapkarTest(ratingsOfCase(one));
+      expectNear(result.statistic.value, one.expected.bhapkar, one.tolerance);
+      expectNear(result.pValue, one.expected.bhapkarP, one.tolerance);
+    });
+
+  it('prints 58.47 and 10.54 for the two tables of Landis and Koch 1977, doi:10.2307/2529310', () => {
+    const [first, second] = publishedCases('agreement', /^landis-koch-1977-marginal/);
+    expectPrinted(bhapkarTest(ratingsOfCase(first!)).statistic.value, '58.47');
+    expectPrinted(bhapkarTest(ratingsOfCase(second!)).statistic.value, '10.54');
+  });
+});
+
+it('is X / (1 − X/n), X the statistic of Stuart and Maxwell', () => {
+  for (const one of publishedCases('agreement', /^marginal-/)) {
+    const ratings = ratingsOfCase(one);
+    const x = stuartMaxwellTest(ratings).statistic.value;
+    expectNear(bhapkarTest(ratings).statistic.value, x / (1 - x / ratings.targets), 1e-9);
+  }
+});
+
+it('with patients lies above Stuart–Maxwell with patients', () => {
+  const rows = [
+    [0, 1],
+    [0, 1],
+    [1, 2],
+    [1, 1],
+    [2, 2],
+    [0, 2],
+    [1, 0],
+    [2, 1],
+  ];
+  const ratings = ratingsOf(rows, { clusters: ['a', 'a', 'b', 'b', 'c', 'd', 'e', 'f'] });
+  expect(bhapkarTest(ratings).statistic.value).toBeGreaterThan(stuartMaxwellTest(ratings).statistic.value);
+});
+
+refuses([['three assessors', () => bhapkarTest(ratingsOf([[0, 1, 1]])), 'two-assessors-needed']]);

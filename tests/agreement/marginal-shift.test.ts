@@ -1,0 +1,90 @@
+import { describe, expect, it } from 'vitest';
+import { marginalShift, meanDifference, netShareHigher, shareShift } from '../../src/agreement/marginal-shift.ts';
+import { mcnemarTest } from '../../src/agreement/mcnemar-test.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { expectPrinted } from '../support/expect-printed.ts';
+import { hasItsGradient } from '../support/gradient.ts';
+import { publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
+
+const rows = [
+  [0, 1],
+  [1, 1],
+  [1, 2],
+  [2, 2],
+  [2, 1],
+  [0, 0],
+  [null, 3],
+];
+
+it('is the mean difference and the shift of each share, on targets that both have read', () => {
+  const { difference, shares } = marginalShift(ratingsOf(rows, { categories: [0, 1, 2, 3] }));
+  expect(difference!.value).toBeCloseTo(1 / 6, 12);
+  expect(difference!.counts).toMatchObject({ targets: 6, ratings: 12, excluded: 1 });
+  expect(shares.categories.map(({ estimate }) => estimate.value)).toEqual([-1 / 6, 1 / 6, 0, 0]);
+  expect(shares.categories.map(({ estimate }) => estimate.details.readings)).toEqual([3, 5, 4, 0]);
+});
+
+// 17 subjects, two meters: mean difference −2.1 l/min, its standard error 9.4 by divisor n − 1 (Bland, Altman. Lancet 1986;i:307–310,
+// doi:10.1016/S0140-6736(86)90837-8).
+it('of the two flow meters of Bland and Altman is −2.1', () => {
+  const [one] = publishedCases('agreement', /^bland-altman-pefr$/);
+  const { x, y } = one!.data as { x: number[]; y: number[] };
+  const { difference, shares } = marginalShift(
+    ratingsOf(
+      x.map((value, at) => [y[at]!, value]),
+      { level: 'ratio' },
+    ),
+  );
+  expectPrinted(difference!.value, '-2.1');
+  expectPrinted(difference!.standardError * Math.sqrt(17 / 16), '9.4');
+  expect(shares.categories).toEqual([]);
+});
+
+it('of one share is the effect of McNemar’s test', () => {
+  const ratings = ratingsOf(rows.slice(0, 6), { categories: [0, 1, 2, 3] });
+  const shift = marginalShift(ratings).shares.categories[1]!.estimate;
+  const { effect } = mcnemarTest(ratings, { category: 1 });
+  expect(effect.value).toBe(shift.value);
+  expect(effect.interval).toEqual(shift.interval);
+});
+
+it('with patients is wider than without when their limbs shift together', () => {
+  const patients = Array.from({ length: 12 }, (_, at) => at);
+  const shifted = patients.flatMap((patient) => Array.from({ length: 4 }, () => [1, patient % 3 === 0 ? 2 : 1]));
+  const clusters = patients.flatMap((patient) => Array.from({ length: 4 }, () => patient));
+  const width = (options: { clusters?: number[] }): number => {
+    const { interval } = marginalShift(ratingsOf(shifted, { categories: [0, 1, 2], ...options })).difference!;
+    return interval.upper - interval.lower;
+  };
+  expect(width({ clusters })).toBeGreaterThan(1.5 * width({}));
+});
+
+it('has no mean difference without an order', () => {
+  const shift = marginalShift(ratingsOf([['a', 'b']], { level: 'nominal' }));
+  expect(shift.difference).toBeUndefined();
+  expect(shift.shares.categories).toHaveLength(2);
+});
+
+it('is not defined when the two have nothing in common', () => {
+  const { difference } = marginalShift(ratingsOf([[1, null]]));
+  expect(difference!.value).toBeNaN();
+  expect(difference!.notes.map((note) => note.code)).toContain('not-defined');
+});
+
+it('reads as a table with the mean difference below', () => {
+  expect(marginalShift(ratingsOf(rows)).table.toText()).toMatch(
+    /second minus first[\s\S]*mean difference, 2 minus 1 0\.17/,
+  );
+});
+
+describe('gradients', () => {
+  for (const coefficient of [
+    meanDifference,
+    netShareHigher,
+    (pair: Parameters<typeof shareShift>[0]) => shareShift(pair, 1),
+  ])
+    hasItsGradient(coefficient, { assessors: 2 });
+});
+
+refuses([['three assessors', () => marginalShift(ratingsOf([[0, 1, 1]])), 'two-assessors-needed']]);

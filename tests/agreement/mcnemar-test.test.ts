@@ -1,0 +1,150 @@
+import { describe, expect, it } from 'vitest';
+import { mcnemarTest } from '../../src/agreement/mcnemar-test.ts';
+import type { Ratings } from '../../src/ratings/ratings.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
+
+const discordant = (b: number, c: number, agree = 0): Ratings =>
+  ratingsOfTable(
+    [
+      [agree, b],
+      [c, agree],
+    ],
+    { categories: ['no', 'yes'] },
+  );
+
+describe('published cases', () => {
+  for (const one of publishedCases('agreement', /^mcnemar-/))
+    it(`${one.id}: ${one.source}`, () => {
+      const { expected, tolerance } = one;
+      const ratings = discordant(one.data.b, one.data.c);
+      const plain = mcnemarTest(ratings);
+      expectNear(plain.statistic.value, expected.chi2, tolerance);
+      expectNear(plain.pValue, expected.p, tolerance);
+      const corrected = mcnemarTest(ratings, { method: 'continuity-corrected' });
+      expectNear(corrected.statistic.value, expected.chi2cc, tolerance);
+      expectNear(corrected.pValue, expected.pcc, tolerance);
+      expectNear(mcnemarTest(ratings, { method: 'exact' }).pValue, expected.exactP, tolerance);
+      expectNear(mcnemarTest(ratings, { method: 'mid-p' }).pValue, expected.midP, tolerance);
+    });
+
+  it('approval ratings: difference .04 from .021 to .059 (Agresti, Categorical Data Analysis; R 4.2.2 mcnemar.test)', () => {
+    const [one] = publishedCases('progression', /^mcnemar-approval$/);
+    const { effect, statistic, pValue } = mcnemarTest(ratingsOfTable(one!.data.table, { categories: ['no', 'yes'] }));
+    const { expected } = one!;
+    expectNear(statistic.value, expected.chi2, 1e-9);
+    expectNear(pValue, expected.p, 1e-9);
+    expectNear(effect.value, expected.diff, 1e-9);
+    expectNear(effect.interval.lower, expected.ciLower, 1e-9);
+    expectNear(effect.interval.upper, expected.ciUpper, 1e-9);
+  });
+});
+
+describe('without discordant pairs', () => {
+  it('is not defined, but exact and mid-p are 1', () => {
+    const ratings = ratingsOfTable(
+      [
+        [9, 0],
+        [0, 4],
+      ],
+      { categories: ['no', 'yes'] },
+    );
+    const plain = mcnemarTest(ratings);
+    expect(plain.pValue).toBeNaN();
+    expect(plain.notes.map((note) => note.code)).toContain('no-discordant-pairs');
+    expect(mcnemarTest(ratings, { method: 'exact' }).pValue).toBe(1);
+    expect(mcnemarTest(ratings, { method: 'mid-p' }).pValue).toBe(1);
+  });
+
+  it('a balanced table gives 0, also corrected, and p 1', () => {
+    for (const method of ['asymptotic', 'continuity-corrected'] as const) {
+      const result = mcnemarTest(discordant(7, 7, 3), { method });
+      expect(result.statistic.value).toBe(0);
+      expect(result.pValue).toBe(1);
+    }
+    for (const method of ['exact', 'mid-p'] as const) expect(mcnemarTest(discordant(7, 7), { method }).pValue).toBe(1);
+  });
+});
+
+describe('patients', () => {
+  // Three patients with net differences 3, 2 and −1, one without.
+  const rows = [
+    ...Array.from({ length: 3 }, () => ['no', 'yes', 'p']),
+    ...Array.from({ length: 3 }, () => ['no', 'yes', 'q']),
+    ['yes', 'no', 'q'],
+    ['yes', 'no', 'r'],
+    ['yes', 'yes', 's'],
+    ['no', 'no', 's'],
+  ];
+  const ratings = ratingsOf(
+    rows.map((row) => row.slice(0, 2)),
+    { clusters: rows.map((row) => row[2]!), categories: ['no', 'yes'] },
+  );
+
+  it('are the units: (3 + 2 − 1)² / (9 + 4 + 1)', () => {
+    const result = mcnemarTest(ratings);
+    expect(result.statistic.value).toBeCloseTo(16 / 14, 12);
+    expect(result.details).toEqual({ onlyFirst: 2, onlySecond: 6, discordantPatients: 3 });
+    expect(result.counts.clusters).toBe(4);
+  });
+
+  it('exchange their two assessors in the exact test: 4 of the 8 sums ±3 ±2 ±1 reach 4, the sums 6, 4, −4 and −6', () => {
+    expect(mcnemarTest(ratings, { method: 'exact' }).pValue).toBeCloseTo(4 / 8, 12);
+    expect(mcnemarTest(ratings, { method: 'mid-p' }).pValue).toBeCloseTo(3 / 8, 12);
+  });
+
+  it('of one target each give the same as no patients at all', () => {
+    const pairs = [
+      [0, 1],
+      [0, 1],
+      [1, 0],
+      [0, 1],
+      [1, 1],
+      [0, 0],
+    ];
+    for (const method of ['asymptotic', 'exact', 'mid-p'] as const) {
+      const alone = mcnemarTest(ratingsOf(pairs), { method });
+      const known = mcnemarTest(ratingsOf(pairs, { clusters: pairs.map((_, at) => at) }), { method });
+      expect(known.pValue).toBeCloseTo(alone.pValue, 12);
+    }
+  });
+});
+
+it('sets one category of many against the others', () => {
+  const ratings = ratingsOf([
+    [0, 1],
+    [0, 2],
+    [1, 2],
+    [2, 2],
+  ]);
+  expect(mcnemarTest(ratings, { category: 0, method: 'exact' }).details).toMatchObject({ onlyFirst: 2, onlySecond: 0 });
+  expect(mcnemarTest(ratings, { category: 2 }).effect.value).toBeCloseTo(0.5, 12);
+});
+
+it('gives p on both sides: swapping the assessors turns the effect, not p', () => {
+  const one = mcnemarTest(discordant(12, 5, 20));
+  const other = mcnemarTest(discordant(5, 12, 20));
+  expect(other.pValue).toBeCloseTo(one.pValue, 12);
+  expect(other.effect.value).toBeCloseTo(-one.effect.value, 12);
+});
+
+refuses([
+  [
+    'three categories and none named',
+    () =>
+      mcnemarTest(
+        ratingsOf([
+          [0, 1],
+          [2, 1],
+        ]),
+      ),
+    'category-needed',
+  ],
+  ['a category that is not there', () => mcnemarTest(discordant(1, 2), { category: 'perhaps' }), 'unknown-category'],
+  ['three assessors', () => mcnemarTest(ratingsOf([[0, 1, 1]])), 'two-assessors-needed'],
+  ['an unknown method', () => mcnemarTest(discordant(1, 2), { method: 'score' as 'exact' }), 'unknown-choice'],
+  ['measured numbers', () => mcnemarTest(ratingsOf([[1.5, 2.5]], { level: 'ratio' })), 'level-not-suited'],
+]);
