@@ -1,0 +1,118 @@
+import { createRequire } from 'node:module';
+import { afterEach, describe, expect, it, vi } from 'vitest';
+import { runningKernel } from '../../src/notebook/kernel.ts';
+import { show } from '../../src/notebook/show.ts';
+import { caution } from '../../src/shared/note.ts';
+import { Table } from '../../src/shared/table.ts';
+import { estimateOf, examples } from '../charts/examples.ts';
+
+interface Message {
+  readonly data: Readonly<Record<string, unknown>>;
+  readonly transient: object;
+  readonly update: boolean;
+}
+
+const { cache } = createRequire(import.meta.url);
+const kernelPath = '/somewhere/node_modules/tslab/dist/jupyter.js';
+const globals = globalThis as { __tslab__?: unknown };
+
+/** Stands in for the kernel's own module: as if this process ran in a notebook. */
+function startKernel(): Message[] {
+  const messages: Message[] = [];
+  globals.__tslab__ = { require: () => ({}) };
+  cache[kernelPath] = {
+    exports: {
+      lastWriteDisplayData: (content: { data: Message['data']; transient: object }, update: boolean) =>
+        messages.push({ data: content.data, transient: content.transient, update }),
+    },
+  } as unknown as NodeJS.Module;
+  return messages;
+}
+
+/** A kernel of which only the public display is to be had. */
+function startPublicKernel(): [string, unknown][] {
+  const shown: [string, unknown][] = [];
+  globals.__tslab__ = {
+    require: () => ({ display: { raw: (mime: string, value: unknown) => shown.push([mime, value]) } }),
+  };
+  return shown;
+}
+
+afterEach(() => {
+  delete globals.__tslab__;
+  delete cache[kernelPath];
+  vi.restoreAllMocks();
+});
+
+const table = new Table(
+  'How far do they agree?',
+  [
+    { key: 'site', label: 'site', kind: 'text' },
+    { key: 'value', label: 'kappa', kind: 'number' },
+  ],
+  [
+    { site: 'radial', value: 0.5 },
+    { site: 'a <b> & "c" | d', value: Number.NaN },
+  ],
+  [caution('x', 'Agreement is not accuracy.')],
+);
+
+describe('show', () => {
+  it('sends a chart as one message in three forms, the JSON as an object', async () => {
+    const messages = startKernel();
+    const chart = examples['agreement-by-site']!();
+    await show(chart);
+    expect(messages).toHaveLength(1);
+    const { data } = messages[0]!;
+    expect(Object.keys(data)).toEqual(['application/vnd.vegalite.v5+json', 'image/svg+xml', 'text/plain']);
+    expect(data['application/vnd.vegalite.v5+json']).toEqual(chart.spec);
+    expect(data['image/svg+xml']).toMatch(/^<svg role="img"/);
+    expect(data['text/plain']).toContain(chart.title);
+  });
+
+  it('sends a table as HTML, Markdown and text', async () => {
+    const messages = startKernel();
+    await show(table);
+    expect(Object.keys(messages[0]!.data)).toEqual(['text/html', 'text/markdown', 'text/plain']);
+  });
+
+  it('sends a result and a text as text', async () => {
+    const messages = startKernel();
+    await show(estimateOf('kappa', 0.5, 0.4, 0.6, { targets: 9, clusters: 6 }));
+    await show('plain words');
+    expect(messages.map(({ data }) => data)).toEqual([
+      { 'text/plain': expect.stringMatching(/^kappa 0\.50, 95 % interval 0\.40 to 0\.60/) },
+      { 'text/plain': 'plain words' },
+    ]);
+  });
+
+  it('falls back on the public display with the one form that serves best', async () => {
+    const shown = startPublicKernel();
+    await show(examples['agreement-by-site']!());
+    await show(table);
+    expect(shown.map(([mime]) => mime)).toEqual(['image/svg+xml', 'text/html']);
+  });
+
+  it('prints text where there is no notebook', async () => {
+    const write = vi.spyOn(process.stdout, 'write').mockReturnValue(true);
+    await show(table);
+    expect(write.mock.calls[0]![0]).toMatch(/^How far do they agree\?\n[\s\S]*Caution: Agreement is not accuracy\.\n$/);
+  });
+});
+
+describe('runningKernel', () => {
+  it('is absent outside of a notebook', () => {
+    expect(runningKernel()).toBeUndefined();
+  });
+
+  it('can replace an output that it sent', () => {
+    const messages = startKernel();
+    const kernel = runningKernel()!;
+    kernel.write({ 'text/plain': 'half' }, { id: 'progress-1', update: false });
+    kernel.write({ 'text/plain': 'all' }, { id: 'progress-1', update: true });
+    expect(messages.map(({ transient, update }) => [transient, update])).toEqual([
+      [{ display_id: 'progress-1' }, false],
+      [{ display_id: 'progress-1' }, true],
+    ]);
+  });
+});
