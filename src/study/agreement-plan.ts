@@ -1,5 +1,5 @@
 import type { AlphaMetric } from '../agreement/krippendorff-alpha.js';
-import type { Weights } from '../agreement/weights.js';
+import { type Weights, weightsName } from '../agreement/weights.js';
 import type { Assessments } from '../assessments/assessments.js';
 import type { SameTarget } from '../ratings/ratings-from.js';
 import { InputError, type Problem } from '../shared/input-error.js';
@@ -105,16 +105,22 @@ export function checkPlan(plan: AgreementPlan, assessments: Assessments): void {
 /** The plan in sentences, as it would stand in a protocol. */
 export function planSentences(plan: AgreementPlan): string[] {
   const { confidenceLevel, replicates, seed } = checkIntervalOptions(plan);
-  const weights = plan.weights === undefined ? 'identity' : typeof plan.weights === 'string' ? plan.weights : 'own';
   const coefficient =
     plan.coefficient === undefined
       ? 'Cohen kappa for two assessors, Conger kappa for more'
       : PRIMARY_COEFFICIENTS[plan.coefficient].words;
   return [
     `Signs: ${plan.signs.join(', ')}${plan.sites === undefined ? '' : ` at ${plan.sites.join(', ')}`}.`,
-    `Primary coefficient of graded signs: ${coefficient}, ${weights} weights; of measured signs: intraclass correlation for agreement, single reading.`,
+    `Primary coefficient of graded signs: ${coefficient}${weighting(plan)}; of measured signs: intraclass correlation for agreement, single reading.`,
     `Questions asked beforehand: all together${plan.by === undefined || plan.by.length === 0 ? '' : `, by ${plan.by.join(', by ')}`}${plan.explore === undefined || plan.explore.length === 0 ? '' : `; explored: by ${plan.explore.join(', by ')}`}.`,
     `${Math.round(100 * confidenceLevel)} % intervals, ${plan.interval ?? 'studentized bootstrap by patient'}, ${replicates} replicates, seed ${seed}.`,
     ...(plan.amendments ?? []).map((amendment) => `Amended ${amendment.date}: ${amendment.reason}`),
   ];
+}
+
+function weighting(plan: AgreementPlan): string {
+  const takes = plan.coefficient === undefined ? 'weights' : PRIMARY_COEFFICIENTS[plan.coefficient].takes;
+  if (takes === 'neither') return '';
+  if (takes === 'metric') return `, ${plan.metric ?? "metric of the sign's level"}`;
+  return `, ${weightsName(plan.weights ?? 'identity')} weights`;
 }

@@ -1,6 +1,7 @@
 import { createRequire } from 'node:module';
 import { percentAgreement } from '../agreement/percent-agreement.js';
 import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
+import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Assessments } from '../assessments/assessments.js';
 import type { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
@@ -11,7 +12,7 @@ import { checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from
 import { type Cell, Table, type TableColumn } from '../shared/table.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
-import { PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
+import { measuredCoefficient, PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
 
 /** Why a result is there: asked beforehand, only explored, or asked for after results were seen. */
 export type Asked = 'planned' | 'explored' | 'amended';
@@ -25,9 +26,12 @@ export interface StudyResult {
   /** Date and reason of the amendment behind it. */
   readonly amendment: string | undefined;
   readonly primary: Estimate;
-  readonly exact: Estimate;
+  /** Only for grades. */
+  readonly exact: Estimate | undefined;
   /** Only for ordered grades. */
   readonly withinOneGrade: Estimate | undefined;
+  /** Only for measured signs. */
+  readonly standardErrorOfMeasurement: Estimate | undefined;
 }
 
 /** Agreement by one group, as a chart draws it. */
@@ -41,8 +45,9 @@ export interface AgreementByGroup {
 
 interface SignPart {
   readonly ratings: Ratings;
-  readonly specific: SpecificAgreement;
-  readonly coefficient: PrimaryCoefficient;
+  /** Only for grades. */
+  readonly specific: SpecificAgreement | undefined;
+  readonly chanceCorrected: boolean;
 }
 
 /**
@@ -71,14 +76,17 @@ export class AgreementStudy {
     return this.part(sign).ratings;
   }
 
-  /** Specific agreement of each grade of a sign, all sites together. */
+  /** Specific agreement of each grade of a graded sign, all sites together. */
   specificAgreement(sign: string): SpecificAgreement {
-    return this.part(sign).specific;
+    const { specific } = this.part(sign);
+    if (specific === undefined)
+      throw refuse('not-graded', ['sign'], `"${sign}" is measured; specific agreement is of grades.`);
+    return specific;
   }
 
   /** The planned results of a sign by a group (default by site, head to toe), for a chart or a table. */
   by(sign: string, group: StudyGroup = 'site'): AgreementByGroup {
-    const { ratings, coefficient } = this.part(sign);
+    const { ratings, chanceCorrected } = this.part(sign);
     const ofSign = this.results.filter((result) => result.sign === sign && result.asked !== 'amended');
     const rows = ofSign.flatMap((result) =>
       result.group?.name === group
@@ -95,7 +103,7 @@ export class AgreementStudy {
     return {
       signLabel: ratings.subject!.signLabel,
       scaleLabel: ratings.subject!.scaleLabel,
-      chanceCorrected: PRIMARY_COEFFICIENTS[coefficient].chanceCorrected,
+      chanceCorrected,
       rows,
       pooled: ofSign.find((result) => result.group === undefined)!.primary,
     };
@@ -108,6 +116,8 @@ export class AgreementStudy {
       MAIN_COLUMNS.filter(
         ({ key }) =>
           (key !== 'asked' || this.results.some((result) => result.asked !== 'planned')) &&
+          (!['exact', 'within', 'error'].includes(key) ||
+            this.results.some((result) => partOf(result, key) !== undefined)) &&
           (key !== 'care' || this.results.some((result) => careWords(result.primary) !== '')),
       ),
       this.results.map((result) => rowOf(result, this.ratings(result.sign).subject!.signLabel)),
@@ -147,6 +157,7 @@ const MAIN_COLUMNS: readonly TableColumn[] = [
   { key: 'upper', label: 'to', kind: 'number' },
   { key: 'exact', label: 'same grade', kind: 'percent' },
   { key: 'within', label: 'within one grade', kind: 'percent' },
+  { key: 'error', label: 'error of one reading', kind: 'number' },
   { key: 'targets', label: 'findings', kind: 'count' },
   { key: 'clusters', label: 'people', kind: 'count' },
   { key: 'ratings', label: 'readings', kind: 'count' },
@@ -163,6 +174,10 @@ const CARE: Readonly<Record<string, string>> = {
   'not-defined': 'not defined',
 };
 
+function partOf(result: StudyResult, key: string): Estimate | undefined {
+  return { exact: result.exact, within: result.withinOneGrade, error: result.standardErrorOfMeasurement }[key];
+}
+
 function careWords(estimate: Estimate): string {
   return estimate.notes.flatMap((note) => CARE[note.code] ?? []).join('; ');
 }
@@ -176,8 +191,9 @@ function rowOf(result: StudyResult, signLabel: string): Record<string, Cell> {
     value: primary.value,
     lower: primary.interval.lower,
     upper: primary.interval.upper,
-    exact: result.exact.value,
+    exact: result.exact?.value ?? null,
     within: result.withinOneGrade?.value ?? null,
+    error: result.standardErrorOfMeasurement?.value ?? null,
     targets: primary.counts.targets,
     clusters: primary.counts.clusters,
     ratings: primary.counts.ratings,
@@ -190,10 +206,11 @@ function rowOf(result: StudyResult, signLabel: string): Record<string, Cell> {
  * Carries out an agreement study by a plan that was fixed beforehand.
  *
  * For each sign, all together and in each group of the plan: the primary coefficient with its interval, percent agreement exact and
- * within one grade; specific agreement of each grade. Amendments are computed beside the original plan, with their date and reason;
+ * within one grade; specific agreement of each grade. Measured signs have the intraclass correlation for agreement of single
+ * readings and the standard error of measurement between assessors instead. Amendments are computed beside the original plan, with their date and reason;
  * nothing is replaced. Interrupting keeps the results there are (`complete` is then `false`).
  *
- * @throws InputError every problem of the plan at once; `not-measured-here` for a sign that is measured, not graded; what `ratingsFrom` throws.
+ * @throws InputError every problem of the plan at once; what `ratingsFrom` throws.
  * @example (await agreementStudy(assessments, { signs: ['pulse-grade'], by: ['site'], weights: 'quadratic', seed: 20260301 })).table
  * Source: what the main table holds follows Kottner J and others. J Clin Epidemiol 2011;64:96–106, doi:10.1016/j.jclinepi.2010.03.002.
  */
@@ -216,7 +233,11 @@ export async function agreementStudy(
   const parts = new Map(
     [...tasks].map(([sign, ratings]) => [
       sign,
-      { ratings, specific: specificAgreement(ratings, interval), coefficient: coefficientFor(plan, ratings) },
+      {
+        ratings,
+        specific: isMeasured(ratings) ? undefined : specificAgreement(ratings, interval),
+        chanceCorrected: isMeasured(ratings) || PRIMARY_COEFFICIENTS[coefficientFor(plan, ratings)].chanceCorrected,
+      },
     ]),
   );
   return new AgreementStudy(
@@ -271,20 +292,30 @@ function answer(question: Question, ratings: Ratings): StudyResult {
   const { plan, group } = question;
   const own = group === undefined ? ratings : ratings.ofGroup(group.name, group.value);
   const interval = intervalOptionsOf(plan);
-  const coefficient = coefficientFor(plan, ratings);
+  const asked = { sign: question.sign, group, asked: question.asked, amendment: question.amendment };
+  if (isMeasured(own))
+    return {
+      ...asked,
+      primary: measuredCoefficient(own, interval),
+      exact: undefined,
+      withinOneGrade: undefined,
+      standardErrorOfMeasurement: standardErrorOfMeasurement(own, interval),
+    };
   return {
-    sign: question.sign,
-    group,
-    asked: question.asked,
-    amendment: question.amendment,
-    primary: PRIMARY_COEFFICIENTS[coefficient].estimate(own, {
+    ...asked,
+    primary: PRIMARY_COEFFICIENTS[coefficientFor(plan, ratings)].estimate(own, {
       ...interval,
       ...(plan.weights === undefined ? {} : { weights: plan.weights }),
       ...(plan.metric === undefined ? {} : { metric: plan.metric }),
     }),
     exact: percentAgreement(own, interval),
     withinOneGrade: own.level === 'ordinal' ? percentAgreement(own, { ...interval, within: 1 }) : undefined,
+    standardErrorOfMeasurement: undefined,
   };
+}
+
+function isMeasured(ratings: Ratings): boolean {
+  return ratings.level === 'interval' || ratings.level === 'ratio';
 }
 
 function ratingsOfPlan(assessments: Assessments, plan: AgreementPlan, sign: string): Ratings {
@@ -295,18 +326,11 @@ function ratingsOfPlan(assessments: Assessments, plan: AgreementPlan, sign: stri
     ...(plan.sites === undefined ? {} : { site: plan.sites }),
     ...(plan.window === undefined ? {} : { window: plan.window }),
   });
-  if (ratings.level === 'interval' || ratings.level === 'ratio')
-    throw refuse(
-      'not-measured-here',
-      ['plan', 'signs'],
-      `${ratings.subject!.signLabel} is measured, not graded.`,
-      'use intraclassCorrelation and measurementErrorOf on ratingsFrom(assessments, …).',
-    );
   return plan.assessors === undefined ? ratings : ratings.ofAssessors(...plan.assessors);
 }
 
 function coefficientFor(plan: AgreementPlan, ratings: Ratings): PrimaryCoefficient {
-  return plan.coefficient ?? (ratings.assessors.length === 2 ? 'cohen-kappa' : 'krippendorff-alpha');
+  return plan.coefficient ?? (ratings.assessors.length === 2 ? 'cohen-kappa' : 'conger-kappa');
 }
 
 function intervalOptionsOf(plan: AgreementPlan): IntervalOptions {

@@ -115,3 +115,39 @@ it('refuses a plan with every fault at once, in sentences', async () => {
     expect((error as InputError).message).toContain('You wrote "pulse"; choose one of');
   }
 });
+
+describe('which coefficient', () => {
+  it('Conger for more than two assessors with the weights of the plan, Cohen for two', async () => {
+    const three = await agreementStudy(await assessments(), { signs: ['pulse-grade'], weights: 'linear' });
+    expect(three.results[0]!.primary.statistic).toBe('Conger kappa, linear weights');
+    const two = await agreementStudy(await assessments(), {
+      signs: ['pulse-grade'],
+      weights: 'linear',
+      assessors: ['A', 'C'],
+    });
+    expect(two.results[0]!.primary.statistic).toBe('Cohen kappa, linear weights');
+    expect(two.results[0]!.primary.counts.assessors).toBe(2);
+  });
+
+  it('the intraclass correlation and the error of one reading for a measured sign', async () => {
+    const random = seededRandom(4);
+    const lines = Array.from({ length: 15 }, (_, at): Line[] => {
+      const truth = 1 + 3 * random.uniform();
+      return ['A', 'B'].map((assessor) => [
+        `p${at}`,
+        0,
+        assessor,
+        'left-leg',
+        'great-toe',
+        (truth + random.uniform()).toFixed(1),
+      ]);
+    }).flat();
+    const study = await agreementStudy(await assessmentsOf('capillary-refill', 'refill.seconds.toe', lines), {
+      signs: ['capillary-refill'],
+    });
+    expect(study.results[0]!.primary.statistic).toMatch(/ntraclass correlation/);
+    expect(study.results[0]!.standardErrorOfMeasurement?.value).toBeGreaterThan(0);
+    expect(study.table.columns.map((column) => column.key)).not.toContain('exact');
+    expect(() => study.specificAgreement('capillary-refill')).toThrow(/measured/);
+  });
+});
