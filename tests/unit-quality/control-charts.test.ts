@@ -15,7 +15,6 @@ import {
   oneSidedRunLength,
 } from '../../src/unit-quality/run-length.ts';
 import { expectNear } from '../support/expect-near.ts';
-import { expectPrinted } from '../support/expect-printed.ts';
 import { type PublishedCase, publishedCases } from '../support/published-cases.ts';
 
 const caseOf = (id: string): PublishedCase => publishedCases('progression', new RegExp(`^${id}$`))[0]!;
