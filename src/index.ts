@@ -24,6 +24,8 @@ export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippend
 export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
 export type { LightKappaOptions } from './agreement/light-kappa.js';
 export { lightKappa } from './agreement/light-kappa.js';
+export type { LimitsOfAgreementOptions } from './agreement/limits-of-agreement.js';
+export { LimitsOfAgreement, limitsOfAgreement } from './agreement/limits-of-agreement.js';
 export type { MarginalShift, MarginalShiftOptions } from './agreement/marginal-shift.js';
 export { marginalShift } from './agreement/marginal-shift.js';
 export type { McnemarTestOptions } from './agreement/mcnemar-test.js';
