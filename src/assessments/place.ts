@@ -103,7 +103,15 @@ export function placeOf(
           'an empty cell',
         );
   }
-  if (sign.limbs.length === 0) {
+  if (sign.isPaired === true && limb !== undefined) {
+    return fault(
+      'side-for-pair',
+      where.limb,
+      `${sign.label} compares the two sides and is recorded once for both.`,
+      'an empty cell',
+    );
+  }
+  if (sign.limbs.length === 0 || sign.isPaired === true) {
     return limb === undefined
       ? { value: undefined }
       : fault('limb-not-of-sign', where.limb, `${sign.label} takes no limb.`, 'an empty cell');

@@ -1,12 +1,34 @@
 import { InputError } from '../shared/input-error.js';
+import { arterialTestSigns } from './arterial-tests.js';
+import { bruitAndNodeSigns } from './bruit-and-nodes.js';
 import { capillaryRefillSigns } from './capillary-refill.js';
+import { dopplerSigns } from './doppler.js';
 import { edemaSigns } from './edema.js';
+import { girthSigns } from './girth.js';
 import { nearest } from './nearest.js';
+import { nerveAndClassSigns } from './nerves-and-classes.js';
+import { pressureSigns } from './pressure.js';
 import { pulseSigns } from './pulse.js';
 import type { Scale, Sign } from './sign.js';
+import { skinSigns } from './skin.js';
+import { ulcerSigns } from './ulcer.js';
+import { veinSigns } from './veins.js';
 
 /** Every sign the library knows, with its scales. */
-export const codebook: readonly Sign[] = deepFreeze([...pulseSigns, ...edemaSigns, ...capillaryRefillSigns]);
+export const codebook: readonly Sign[] = deepFreeze([
+  ...pulseSigns,
+  ...edemaSigns,
+  ...capillaryRefillSigns,
+  ...skinSigns,
+  ...ulcerSigns,
+  ...veinSigns,
+  ...girthSigns,
+  ...arterialTestSigns,
+  ...bruitAndNodeSigns,
+  ...dopplerSigns,
+  ...pressureSigns,
+  ...nerveAndClassSigns,
+]);
 
 const signById = new Map(codebook.map((sign) => [sign.id, sign]));
 const scaleById = new Map(codebook.flatMap((sign) => sign.scales).map((scale) => [scale.id, scale]));

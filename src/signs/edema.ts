@@ -1,8 +1,12 @@
+import { gradedScale, limit, measuredScale, yesNoScale } from './define-scale.js';
 import { fittingStatistics } from './fitting-statistics.js';
 import type { Scale, Sign } from './sign.js';
-import { limbs } from './site.js';
+import { legLimbs, limbs } from './site.js';
 import { sources } from './sources.js';
 
+const practice = { source: sources.practice, evidence: 'common practice, no source' } as const;
+
+/** Over bone where there is bone: shin, inner ankle bone, then the top of the foot. */
 const pressedSites = [
   'forearm',
   'dorsum-of-hand',
@@ -167,5 +171,91 @@ export const edemaSigns: readonly Sign[] = [
     scales: [overallWords, overallPresent],
     statistics: fittingStatistics('ordinal'),
     notes: ['Takes no limb and no site.'],
+  },
+  {
+    id: 'non-pitting-edema',
+    label: 'Non-pitting edema',
+    words: 'Swelling that keeps no mark of the finger',
+    limbs,
+    sites: pressedSites,
+    midlineSites,
+    scales: [yesNoScale({ id: 'oed.non-pitting', sign: 'non-pitting-edema', label: 'yes or no', ...practice })],
+    statistics: fittingStatistics('nominal'),
+    notes: [],
+  },
+  {
+    id: 'edema-extent',
+    label: 'How far up the edema reaches',
+    words: 'The highest place where a pit stays',
+    limbs: legLimbs,
+    sites: [],
+    midlineSites: [],
+    scales: [
+      gradedScale(
+        { id: 'oed.extent', sign: 'edema-extent', label: 'highest level with a pit', ...practice },
+        'ordinal',
+        'higher-is-worse',
+        [
+          ['0', 'none'],
+          ['1', 'foot or ankle'],
+          ['2', 'below the knee'],
+          ['3', 'to the thigh'],
+          ['4', 'sacrum or above'],
+        ],
+        ['0'],
+      ),
+    ],
+    statistics: fittingStatistics('ordinal'),
+    notes: [],
+  },
+  {
+    id: 'pit-depth',
+    label: 'Depth of the pit',
+    words: 'How deep the pit is, measured',
+    limbs,
+    sites: pressedSites,
+    midlineSites,
+    scales: [
+      measuredScale(
+        { id: 'pit.depth', sign: 'pit-depth', label: 'millimeters', source: sources.kogo2017, evidence: 'confirmed' },
+        'ratio',
+        'mm',
+        [0, 30],
+        'higher-is-worse',
+        { normal: { words: '0, no pit', upper: 0 }, decimals: 1 },
+      ),
+    ],
+    statistics: fittingStatistics('ratio'),
+    notes: ['Record how long and how hard it was pressed: 2, 5, 10 and 30 seconds are all in use.'],
+  },
+  {
+    id: 'pit-recovery',
+    label: 'Time until the pit is gone',
+    words: 'How long the pit stays',
+    limbs,
+    sites: pressedSites,
+    midlineSites,
+    scales: [
+      measuredScale(
+        { id: 'pit.recovery', sign: 'pit-recovery', label: 'seconds', source: sources.ono2024, evidence: 'confirmed' },
+        'ratio',
+        's',
+        [0, 600],
+        'higher-is-worse',
+        {
+          limits: [
+            limit(
+              '40 seconds has been used to split fast from slow; the split did not tell low albumin well',
+              { upper: 40 },
+              sources.ono2024,
+              'confirmed',
+            ),
+          ],
+          decimals: 0,
+        },
+      ),
+    ],
+    statistics: fittingStatistics('ratio'),
+    notes: ['No limit is agreed on.'],
   },
 ];

@@ -1,3 +1,4 @@
+import { gradedScale, measuredScale } from './define-scale.js';
 import { fittingStatistics } from './fitting-statistics.js';
 import type { Scale, Sign } from './sign.js';
 import { limbs } from './site.js';
@@ -155,7 +156,13 @@ const detectionScales: readonly Scale[] = [
   },
 ];
 
-/** How strong a pulse feels, and how it was found. */
+const practice = { source: sources.practice, evidence: 'common practice, no source' } as const;
+
+/** How the two sides are felt, and how the limb lies while they are. */
+const methods = ['both sides at once', 'one at a time'];
+const positions = ['knee bent', 'hip and knee eased', 'lying', 'sitting'];
+
+/** How strong a pulse feels, how it was found, how fast and regular it is, and whether the two sides are alike. */
 export const pulseSigns: readonly Sign[] = [
   {
     id: 'pulse-grade',
@@ -164,6 +171,8 @@ export const pulseSigns: readonly Sign[] = [
     limbs,
     sites: arteries,
     midlineSites: [],
+    methods,
+    positions,
     scales: gradeScales,
     statistics: fittingStatistics('ordinal'),
     notes: [
@@ -178,11 +187,94 @@ export const pulseSigns: readonly Sign[] = [
     limbs,
     sites: arteries,
     midlineSites: [],
+    methods,
+    positions,
     scales: detectionScales,
     statistics: fittingStatistics('ordinal'),
     notes: [
       'Heard by Doppler only is not a grade 0 or 1.',
       'In one study of 82 feet the pulse on top of the foot was felt in 78 % and present by Doppler in 95 % (Mowlavi 2002).',
     ],
+  },
+  {
+    id: 'pulse-equality',
+    label: 'Equality of the two pulses',
+    words: 'Whether left and right feel alike',
+    limbs: [],
+    sites: arteries,
+    midlineSites: [],
+    isPaired: true,
+    methods,
+    positions,
+    scales: [
+      gradedScale(
+        {
+          id: 'pulse.equality',
+          sign: 'pulse-equality',
+          label: 'equal, left weaker, right weaker, not compared',
+          ...practice,
+        },
+        'nominal',
+        'none',
+        [
+          ['equal', 'equal'],
+          ['left-weaker', 'left weaker'],
+          ['right-weaker', 'right weaker'],
+          ['not-compared', 'not compared'],
+        ],
+        ['equal'],
+      ),
+    ],
+    statistics: fittingStatistics('nominal'),
+    notes: ['Recorded once for both sides. Loading warns where it contradicts the two grades.'],
+  },
+  {
+    id: 'pulse-rate',
+    label: 'Pulse rate',
+    words: 'Beats in a minute',
+    limbs,
+    sites: arteries,
+    midlineSites: [],
+    methods: ['counted 15 seconds', 'counted 30 seconds', 'counted 60 seconds'],
+    scales: [
+      measuredScale(
+        { id: 'pulse.rate', sign: 'pulse-rate', label: 'beats in a minute', ...practice },
+        'ratio',
+        '/min',
+        [0, 300],
+        'two-ended',
+        { decimals: 0 },
+      ),
+    ],
+    statistics: fittingStatistics('ratio'),
+    notes: ['Say how long it was counted.'],
+  },
+  {
+    id: 'pulse-rhythm',
+    label: 'Pulse rhythm',
+    words: 'Whether the beats come regularly',
+    limbs,
+    sites: arteries,
+    midlineSites: [],
+    scales: [
+      gradedScale(
+        {
+          id: 'pulse.rhythm',
+          sign: 'pulse-rhythm',
+          label: 'regular, irregular with or without a pattern',
+          ...practice,
+        },
+        'nominal',
+        'none',
+        [
+          ['regular', 'regular'],
+          ['irregular-with-pattern', 'irregular with a pattern'],
+          ['irregular-without-pattern', 'irregular without a pattern'],
+        ],
+        ['regular'],
+      ),
+    ],
+    statistics: fittingStatistics('nominal'),
+    notes: [],
   },
 ];

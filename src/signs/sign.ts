@@ -86,6 +86,12 @@ export interface Sign {
   /** Site ids; empty where the sign belongs to the whole limb. */
   readonly sites: readonly string[];
   readonly midlineSites: readonly string[];
+  /** Compares the two sides: recorded once for both, without a side. */
+  readonly isPaired?: boolean;
+  /** How, in what position and measured from where it is done: words that sheets and columns should use. */
+  readonly methods?: readonly string[];
+  readonly positions?: readonly string[];
+  readonly landmarks?: readonly string[];
   readonly scales: readonly Scale[];
   /** Fitting statistics by the names under which the library exports them. */
   readonly statistics: readonly string[];
