@@ -116,8 +116,10 @@ export type { Cell, TableColumn } from './shared/table.js';
 export { Table } from './shared/table.js';
 export { TestResult } from './shared/test-result.js';
 export { codebook, scaleOf, signOf } from './signs/codebook.js';
+export { codebookPage } from './signs/codebook-page.js';
 export type { OwnScale } from './signs/own-scale.js';
 export { ownScale } from './signs/own-scale.js';
+export { indexBand } from './signs/pressure.js';
 export type { ScaleMapping } from './signs/scale-mapping.js';
 export { mapCategory, oneScale, safeMappings } from './signs/scale-mapping.js';
 export type {
@@ -133,6 +135,8 @@ export type {
   Site,
 } from './signs/sign.js';
 export { limbs, siteOf, sites } from './signs/site.js';
+export type { Code, SidedCodes } from './signs/terminology.js';
+export { categoryCodes, limbCodes, sideCodes, signCodes, siteCodes } from './signs/terminology.js';
 export type { AgreementPlan, PlanAmendment, StudyGroup } from './study/agreement-plan.js';
 export type { AgreementByGroup, AgreementStudy, StudyResult } from './study/agreement-study.js';
 export { agreementStudy } from './study/agreement-study.js';

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { guardColumn, ruleOfHeader, ruleOfValue } from '../../src/assessments/identifier-guard.ts';
+import { categoryCodes, limbCodes, sideCodes, signCodes, siteCodes } from '../../src/signs/terminology.ts';
 
 test.each([
   'Name',
@@ -93,6 +94,13 @@ test.each([
   'left-leg',
 ])('%s passes', (value) => {
   expect(ruleOfValue(value)).toBeUndefined();
+});
+
+test('every code of the terminology tables passes', () => {
+  const tables = JSON.stringify([siteCodes, limbCodes, sideCodes, signCodes, categoryCodes]);
+  const codes = [...tables.matchAll(/"code":"([^"]+)"/g)].map((match) => match[1] ?? '');
+  expect(codes.length).toBeGreaterThan(30);
+  for (const code of codes) expect(ruleOfValue(code), code).toBeUndefined();
 });
 
 test('an age over 89 is refused in a column of ages, 90 elsewhere is not', () => {
