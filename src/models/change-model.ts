@@ -60,12 +60,11 @@ export interface ChangeShares {
   /** P(rises), P(falls) where there is room to. */
   readonly rise: number;
   readonly fall: number;
-  /**
-   * Positions: typical distance τ of a rise and of a fall, density ∝ (d/τ) e^(−d/τ). Classes: ratio of the probability of each further grade to the
-   * one before.
-   */
+  /** Positions: mean distance m of a rise and of a fall. Classes: ratio of the probability of each further grade to the one before. */
   readonly riseSize: number;
   readonly fallSize: number;
+  /** Positions: shape s of the distances, density ∝ d^(s − 1) e^(−s d/m); the larger, the more alike they are. Not used by classes. */
+  readonly shape: number;
 }
 
 export interface ChangeModelFit {
@@ -237,8 +236,8 @@ export function truthPlaces(truth: TruthKind): TruthPlaces {
 export function changeTransitions(truth: TruthKind, places: TruthPlaces, shares: ChangeShares): Float64Array {
   const n = places.positions.length;
   const transitions = new Float64Array(n * n);
-  const up = moves(truth, places, 'rise', Math.log(shares.riseSize));
-  const down = moves(truth, places, 'fall', Math.log(shares.fallSize));
+  const up = moves(truth, places, 'rise', Math.log(shares.riseSize), shares.shape);
+  const down = moves(truth, places, 'fall', Math.log(shares.fallSize), shares.shape);
   for (let j = 0; j < n; j++) {
     let stay = 1;
     for (const [share, kernel] of [
@@ -261,19 +260,22 @@ export function changeTransitions(truth: TruthKind, places: TruthPlaces, shares:
 interface Moves {
   /** P(to | from, moves this way), row by row; a row of zeros where there is no room. */
   readonly kernel: Float64Array;
-  /** ∂ ln kernel / ∂ ln size. */
+  /** ∂ ln kernel / ∂ ln size, and by ln shape. */
   readonly slope: Float64Array;
+  readonly shapeSlope: Float64Array;
 }
 
-function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logSize: number): Moves {
+function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logSize: number, shape: number): Moves {
   const { positions, widths } = places;
   const n = positions.length;
   const size = Math.exp(logSize);
   const kernel = new Float64Array(n * n);
   const slope = new Float64Array(n * n);
+  const shapeSlope = new Float64Array(n * n);
   for (let j = 0; j < n; j++) {
     let total = 0;
     let mean = 0;
+    let shapeMean = 0;
     for (let k = 0; k < n; k++) {
       const steps = way === 'rise' ? k - j : j - k;
       if (steps <= 0) continue;
@@ -282,12 +284,15 @@ function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logS
         kernel[at] = size ** (steps - 1);
         slope[at] = steps - 1;
       } else {
+        // d^(s−1) e^(−s d/m) against its height at d = m, which the division by the total takes out again.
         const distance = Math.abs((positions[k] as number) - (positions[j] as number)) / size;
-        kernel[at] = (widths[k] as number) * distance * Math.exp(-distance);
-        slope[at] = distance;
+        kernel[at] = (widths[k] as number) * Math.exp((shape - 1) * Math.log(distance) - shape * (distance - 1));
+        slope[at] = shape * distance;
+        shapeSlope[at] = shape * (Math.log(distance) - distance + 1);
       }
       total += kernel[at] as number;
       mean += (kernel[at] as number) * (slope[at] as number);
+      shapeMean += (kernel[at] as number) * (shapeSlope[at] as number);
     }
     if (!(total > 0)) {
       kernel.fill(0, j * n, (j + 1) * n);
@@ -298,19 +303,38 @@ function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logS
       if (kernel[at] === 0) continue;
       kernel[at] = (kernel[at] as number) / total;
       slope[at] = (slope[at] as number) - mean / total;
+      shapeSlope[at] = (shapeSlope[at] as number) - shapeMean / total;
     }
   }
-  return { kernel, slope };
+  return { kernel, slope, shapeSlope };
 }
 
 /** Degree up to which ln of the density of positions may differ from that of N(0, 1). */
 const TILTS = 4;
 /** Prior standard deviation of each coefficient of that difference, on orthonormal Hermite polynomials. */
 const TILT_SCALE = 1;
-/** ln τ ~ N(ln center, 0.7²); ln of the ratio of classes likewise. Shares of rising and falling ~ Dirichlet(1.5, 1.5, 1.5). */
-const SIZE_CENTER = { positions: 0.5, classes: 0.3 };
-const SIZE_SCALE = 0.7;
-const SHARE_PRIOR = 0.5;
+/** Dirichlet(1 + these) on the shares that stay, rise and fall: most stay. Without it few, singly read pairs leave the shares open, mostly upward. */
+const STAY_PRIOR = 4;
+const MOVE_PRIOR = 0.3;
+/** Dirichlet(1 + this) on the shares of classes. */
+const CLASS_PRIOR = 0.5;
+/** ln of the ratio of each further class ~ N(ln center, scale²). */
+const RATIO_CENTER = 0.3;
+const RATIO_SCALE = 0.7;
+/** ln of the mean distance ~ N(ln mean width of a grade, scale²); ln of the shape ~ N(ln center, scale²): moves of about one grade. */
+const DISTANCE_SCALE = 0.4;
+const SHAPE_CENTER = 6;
+const SHAPE_SCALE = 0.3;
+
+/** Center and scale of the prior of ln size: of distances for positions, of the ratio for classes. */
+function sizePrior(truth: TruthKind): { readonly center: number; readonly scale: number } {
+  if (truth.kind === 'classes') return { center: RATIO_CENTER, scale: RATIO_SCALE };
+  const { cuts } = truth.reading;
+  const last = cuts.length - 1;
+  // A single cut bounds no grade; 0.8 is the width of a grade when five share a normal population about evenly.
+  const width = last > 0 ? ((cuts[last] as number) - (cuts[0] as number)) / last : 0.8;
+  return { center: width, scale: DISTANCE_SCALE };
+}
 
 /**
  * How true grades are spread and how they change between two occasions, from serial readings, with the reading model held fixed.
@@ -345,7 +369,8 @@ export function changeModelFit(
   const gradeCount = truth.reading.cuts.length + 1;
   const likelihoods = placeLikelihoods(pairs.patterns, truth.reading, places);
   const firstSize = truth.kind === 'positions' ? TILTS : n - 1;
-  const size = firstSize + 4;
+  const size = firstSize + (truth.kind === 'positions' ? 5 : 4);
+  const prior = sizePrior(truth);
   const tilts = hermite(places.positions);
   const baseline = places.positions.map((x, i) => Math.log(places.widths[i] as number) - 0.5 * x * x);
 
@@ -368,6 +393,7 @@ export function changeModelFit(
       fall: shares[2] as number,
       riseSize: Math.exp(point[firstSize + 2] as number),
       fallSize: Math.exp(point[firstSize + 3] as number),
+      shape: truth.kind === 'positions' ? Math.exp(point[firstSize + 4] as number) : 1,
     };
   };
 
@@ -376,8 +402,8 @@ export function changeModelFit(
     const first = firstAt(point);
     const shares = sharesAt(point);
     const stayShare = 1 - shares.rise - shares.fall;
-    const up = moves(truth, places, 'rise', point[firstSize + 2] as number);
-    const down = moves(truth, places, 'fall', point[firstSize + 3] as number);
+    const up = moves(truth, places, 'rise', point[firstSize + 2] as number, shares.shape);
+    const down = moves(truth, places, 'fall', point[firstSize + 3] as number, shares.shape);
     const transitions = new Float64Array(n * n);
     const canRise = new Uint8Array(n);
     const canFall = new Uint8Array(n);
@@ -398,9 +424,9 @@ export function changeModelFit(
     for (let j = 0; j < n; j++) total += (byFirst[j] as number) * (first[j] as number);
     if (truth.kind === 'classes') {
       for (let j = 0; j < n; j++) {
-        penalty += SHARE_PRIOR * Math.log(first[j] as number);
+        penalty += CLASS_PRIOR * Math.log(first[j] as number);
         if (j > 0)
-          gradient[j - 1] = (first[j] as number) * ((byFirst[j] as number) - total - SHARE_PRIOR * n) + SHARE_PRIOR;
+          gradient[j - 1] = (first[j] as number) * ((byFirst[j] as number) - total - CLASS_PRIOR * n) + CLASS_PRIOR;
       }
     } else {
       for (let h = 0; h < TILTS; h++) {
@@ -419,6 +445,7 @@ export function changeModelFit(
     let byFall = 0;
     let byRiseSize = 0;
     let byFallSize = 0;
+    let byShape = 0;
     for (let j = 0; j < n; j++) {
       const here = byTransition[j * n + j] as number;
       byStay += here;
@@ -433,17 +460,25 @@ export function changeModelFit(
         byFall += falls;
         byRiseSize += shares.rise * rises * (up.slope[at] as number);
         byFallSize += shares.fall * falls * (down.slope[at] as number);
+        byShape +=
+          shares.rise * rises * (up.shapeSlope[at] as number) + shares.fall * falls * (down.shapeSlope[at] as number);
       }
     }
     const meanBy = stayShare * byStay + shares.rise * byRise + shares.fall * byFall;
-    penalty += SHARE_PRIOR * (Math.log(stayShare) + Math.log(shares.rise) + Math.log(shares.fall));
-    gradient[firstSize] = shares.rise * (byRise - meanBy) + SHARE_PRIOR * (1 - 3 * shares.rise);
-    gradient[firstSize + 1] = shares.fall * (byFall - meanBy) + SHARE_PRIOR * (1 - 3 * shares.fall);
+    penalty += STAY_PRIOR * Math.log(stayShare) + MOVE_PRIOR * (Math.log(shares.rise) + Math.log(shares.fall));
+    gradient[firstSize] = shares.rise * (byRise - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.rise;
+    gradient[firstSize + 1] =
+      shares.fall * (byFall - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.fall;
     [byRiseSize, byFallSize].forEach((slope, i) => {
-      const away = ((point[firstSize + 2 + i] as number) - Math.log(SIZE_CENTER[truth.kind])) / SIZE_SCALE;
+      const away = ((point[firstSize + 2 + i] as number) - Math.log(prior.center)) / prior.scale;
       penalty -= 0.5 * away * away;
-      gradient[firstSize + 2 + i] = slope - away / SIZE_SCALE;
+      gradient[firstSize + 2 + i] = slope - away / prior.scale;
     });
+    if (truth.kind === 'positions') {
+      const away = ((point[firstSize + 4] as number) - Math.log(SHAPE_CENTER)) / SHAPE_SCALE;
+      penalty -= 0.5 * away * away;
+      gradient[firstSize + 4] = byShape - away / SHAPE_SCALE;
+    }
     parts = { logLikelihood, penalty };
     return { value: -(logLikelihood + penalty), gradient: gradient.map((slope) => -slope) };
   };
@@ -474,16 +509,16 @@ export function changeModelFit(
       'Rising and falling are equally likely wherever there is room, and equally likely for every target before it is read.',
       'Targets of one patient are taken as independent for the estimate.',
       truth.kind === 'positions'
-        ? `Positions are N(0, 1) tilted by four Hermite polynomials with coefficients N(0, ${TILT_SCALE}²); distances moved have density ∝ (d/τ) exp(−d/τ), ln τ ~ N(ln ${SIZE_CENTER.positions}, ${SIZE_SCALE}²).`
-        : `Class shares Dirichlet(${1 + SHARE_PRIOR}); each further grade is less likely by a factor whose ln is N(ln ${SIZE_CENTER.classes}, ${SIZE_SCALE}²).`,
-      `Shares that stay, rise and fall Dirichlet(${1 + SHARE_PRIOR}).`,
+        ? `Positions are N(0, 1) tilted by four Hermite polynomials with coefficients N(0, ${TILT_SCALE}²); distances d moved have density ∝ d^(s − 1) exp(−s d/m), ln m ~ N(ln ${prior.center.toFixed(2)}, ${prior.scale}²), ln s ~ N(ln ${SHAPE_CENTER}, ${SHAPE_SCALE}²).`
+        : `Class shares Dirichlet(${1 + CLASS_PRIOR}); each further grade is less likely by a factor whose ln is N(ln ${prior.center}, ${prior.scale}²).`,
+      `Shares that stay, rise and fall Dirichlet(${1 + STAY_PRIOR}, ${1 + MOVE_PRIOR}, ${1 + MOVE_PRIOR}).`,
     ],
     notes:
-      targets < 100
+      targets < 1000
         ? [
             caution(
               'few-pairs',
-              `Only ${targets} targets were read on both occasions; how common change is rests on little.`,
+              `${targets} targets were read on both occasions. Below about 1,000 singly read targets the share that changed is known to about ± 0.1 only, and the weak prior toward staying shows.`,
             ),
           ]
         : [],
@@ -500,8 +535,9 @@ function startingChange(truth: TruthKind, size: number, firstSize: number): Floa
   const start = new Float64Array(size);
   start[firstSize] = Math.log(0.1 / 0.8);
   start[firstSize + 1] = Math.log(0.1 / 0.8);
-  start[firstSize + 2] = Math.log(SIZE_CENTER[truth.kind]);
-  start[firstSize + 3] = Math.log(SIZE_CENTER[truth.kind]);
+  start[firstSize + 2] = Math.log(sizePrior(truth).center);
+  start[firstSize + 3] = Math.log(sizePrior(truth).center);
+  if (truth.kind === 'positions') start[firstSize + 4] = Math.log(SHAPE_CENTER);
   return start;
 }
 

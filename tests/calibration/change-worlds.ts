@@ -18,7 +18,8 @@ import { type Random, seededRandom } from '../../src/shared/random.ts';
  * bell-shaped distance, or one or two classes at a fixed ratio, and the patient's sites are correlated.
  */
 
-export type World = 'continuum' | 'classes';
+/** `small moves`: a continuum on which most moves are small, so that many do not pass a cut. */
+export type World = 'continuum' | 'small moves' | 'classes';
 
 const CUTS = [-1.4, -0.65, 0.05, 1.0];
 export const GRADES = 5;
@@ -52,7 +53,7 @@ function truthAt(world: World, value: number): Truth {
 }
 
 function firstTruth(world: World, random: Random, patient: number): number {
-  if (world === 'continuum') return Math.SQRT1_2 * patient + Math.SQRT1_2 * random.normal();
+  if (world !== 'classes') return Math.SQRT1_2 * patient + Math.SQRT1_2 * random.normal();
   // Classes from the same correlated normal, cut at the class shares.
   const z = Math.SQRT1_2 * patient + Math.SQRT1_2 * random.normal();
   let grade = 0;
@@ -79,6 +80,7 @@ function secondTruth(world: World, first: number, random: Random): number {
   const way = u < FALLS ? -1 : u < FALLS + RISES ? 1 : 0;
   if (way === 0) return first;
   if (world === 'continuum') return first + way * Math.abs(0.9 + 0.35 * random.normal());
+  if (world === 'small moves') return first - way * 0.7 * Math.log(1 - random.uniform());
   const steps = random.uniform() < 0.8 ? 1 : 2;
   return Math.min(GRADES - 1, Math.max(0, first + way * steps));
 }
@@ -187,11 +189,14 @@ export function knownModel(world: World, reading: ReadingParameters): ChangeMode
       [FALLS, -1],
       [RISES, 1],
     ] as const) {
-      // |N(0.9, 0.35²)| along the way.
+      // |N(0.9, 0.35²)| along the way, or an exponential distance of mean 0.7.
       const masses = scaled(
         places.positions.map((x, k) => {
           const distance = way * (x - (places.positions[j] as number));
-          const density = bell((distance - 0.9) / 0.35) + bell((distance + 0.9) / 0.35);
+          const density =
+            world === 'small moves'
+              ? Math.exp(-distance / 0.7)
+              : bell((distance - 0.9) / 0.35) + bell((distance + 0.9) / 0.35);
           return distance > 0 ? (places.widths[k] as number) * density : 0;
         }),
       );
