@@ -46,6 +46,8 @@ export type { ErrorKind, StandardErrorOfMeasurementOptions } from './agreement/s
 export { standardErrorOfMeasurement } from './agreement/standard-error-of-measurement.js';
 export { stuartMaxwellTest } from './agreement/stuart-maxwell-test.js';
 export type { SymmetryTestOptions } from './agreement/symmetry-result.js';
+export type { VarianceComponentsOptions } from './agreement/variance-components.js';
+export { VarianceComponents, varianceComponents } from './agreement/variance-components.js';
 export type { Weights } from './agreement/weights.js';
 export type {
   AssessmentFilter,

@@ -110,7 +110,7 @@ export class LimitsOfAgreement {
  *
  * Undefined (`NaN` with a note) with fewer than two findings read by both. Missing values: a target enters when both have read it.
  *
- * Intervals. Where patients are known: studentized patient bootstrap for these assessors. Asymptotic, independent targets without repeats: bias by t;
+ * Intervals. Where patients are known: studentized patient bootstrap for these assessors; with the restricted likelihood the patient jackknife. Asymptotic, independent targets without repeats: bias by t;
  * s by χ²; each limit by exact factors k of one-sided tolerance limits, from d̄ ± k₁s to d̄ ± k₂s, or of two-sided ones for both limits at once
  * (Carkeet), or ± t·s√(1/n + m²/(2(n − 1))) (1999), or ± t·√(3s²/n) (1986). Otherwise the patient jackknife.
  * `details`: betweenVariance and withinVariance, the variances of repeats, and `slopePValue` and `intercept` of the proportional bias.
@@ -137,7 +137,10 @@ export function limitsOfAgreement(ratings: Ratings, options: LimitsOfAgreementOp
       'The asymptotic intervals are for one finding a patient, read once by each.',
       'leave the interval out, or use its cluster-robust or bootstrap form.',
     );
-  const method = checked.interval ?? (pair.clustersKnown ? 'bootstrap' : plainPairs ? 'asymptotic' : 'cluster-robust');
+  const quick = asked.components === 'analysis of variance';
+  const method =
+    checked.interval ??
+    (pair.clustersKnown && quick ? 'bootstrap' : plainPairs && quick ? 'asymptotic' : 'cluster-robust');
   const counts: Counts = {
     targets: differences.sums.targets,
     clusters: differences.sums.clusters,

@@ -1,3 +1,6 @@
+import type { Ratings } from '../ratings/ratings.js';
+import { centerOfNumbers, readingsOfTarget } from './measured-numbers.js';
+
 /*
  * Restricted maximum likelihood of the one-way model, number = mean + group + residual, for groups of different sizes, on sums that
  * add up over groups. `linearMixedModel` fits the same model to rows and is the check on this one.
@@ -20,6 +23,46 @@ export interface OneWayFit {
   readonly mean: number;
   readonly between: number;
   readonly within: number;
+}
+
+/** Readings within targets as such sums: squares within, then per size of target Σ 1, Σ T, Σ T²/m of numbers off their mean. */
+export function oneWayRestrictedSums(ratings: Ratings): {
+  readonly cells: number;
+  add(target: number, sums: Float64Array, at: number): boolean;
+  fit(sums: Float64Array): OneWayFit;
+} {
+  const center = centerOfNumbers(ratings, () => true);
+  const found = new Set<number>();
+  for (let target = 0; target < ratings.targets; target++) found.add(readingsOfTarget(ratings, target));
+  found.delete(0);
+  const sizes = [...found].sort((a, b) => a - b);
+  return {
+    cells: 1 + 3 * sizes.length,
+    add(target, sums, at) {
+      const m = readingsOfTarget(ratings, target);
+      if (m === 0) return false;
+      const from = target * ratings.columns;
+      const numbers = ratings.numbers.subarray(from, from + ratings.columns).filter((x) => !Number.isNaN(x));
+      let total = 0;
+      for (const x of numbers) total += x - center;
+      for (const x of numbers) sums[at]! += (x - center - total / m) ** 2;
+      const own = at + 1 + 3 * sizes.indexOf(m);
+      sums[own]!++;
+      sums[own + 1]! += total;
+      sums[own + 2]! += (total * total) / m;
+      return true;
+    },
+    fit(sums) {
+      const bySize = sizes.map((size, at) => ({
+        size,
+        groups: sums[1 + 3 * at]!,
+        total: sums[2 + 3 * at]!,
+        squares: sums[3 + 3 * at]!,
+      }));
+      const { mean, ...variances } = oneWayRestricted(bySize, sums[0]!);
+      return { mean: center + mean, ...variances };
+    },
+  };
 }
 
 /** The widest ln(1 + m̄ρ) searched: between variance 10¹³ times the residual's. */

@@ -200,31 +200,19 @@ describe('patients with several findings', () => {
     expectNear(restricted.bias.value, fit.fixed[0]!.value, 1e-6);
   });
 
-  // 400 seeded studies of 25 patients with 4 findings; Monte Carlo error .011. The true upper limit is 1.96 · √6.
+  // 200 seeded studies of 25 patients with 4 findings; Monte Carlo error .015. The true upper limit is 1.96 · √6.
   it('covers the limit about as often as it says', () => {
     let covered = 0;
-    const studies = 400;
+    const studies = 200;
     const truth = 1.959963984540054 * Math.sqrt(6);
     for (let study = 0; study < studies; study++) {
       const { rows, clusters } = clustered(25, 4, 100 + study);
-      const { interval } = limitsOfAgreement(ratingsOf(rows, { clusters }), { replicates: 300 }).upper;
+      const { interval } = limitsOfAgreement(ratingsOf(rows, { clusters }), { replicates: 200 }).upper;
       if (interval.lower <= truth && truth <= interval.upper) covered++;
     }
     expect(covered / studies).toBeGreaterThan(0.9);
-    expect(covered / studies).toBeLessThan(0.985);
+    expect(covered / studies).toBeLessThan(0.99);
   });
-});
-
-// 500 seeded studies of 15 findings; Monte Carlo error .0097. Exact limits hold at any size.
-it('exact intervals cover as they say', () => {
-  const random = seededRandom(8);
-  let covered = 0;
-  for (let study = 0; study < 500; study++) {
-    const rows = Array.from({ length: 15 }, () => [random.normal(), 0]);
-    const { interval } = limitsOfAgreement(ratingsOf(rows)).upper;
-    if (interval.lower <= 1.959963984540054 && 1.959963984540054 <= interval.upper) covered++;
-  }
-  expect(Math.abs(covered / 500 - 0.95)).toBeLessThan(0.03);
 });
 
 describe('laws', () => {
