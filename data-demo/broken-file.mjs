@@ -8,7 +8,7 @@ const LINES = [
   ['B01,0,1,N24,1,left-leg,dorsalis-pedis,pulse-grade,pulse.0-4.normal2,5,', 'grade 5 on a scale from 0 to 4'],
   ['B01,0,1,N11,1,right-leg,dorsalis-pedis,pulse-grade,pulse.0-3.normal2,4,', 'grade 4 on a scale from 0 to 3'],
   ['B01,0,1,N24,1,right-leg,dorsalis-pedis,pulse-grade,pulse.0-4.normal2,3-Feb,', 'a spreadsheet made a day of 2/3'],
-  ['B02,0,1,N11,1,left-leg,dorsum,pulse-grade,pulse.0-4.normal2,2,', 'a site that does not exist'],
+  ['B02,0,1,N11,1,left-leg,knee-back,pulse-grade,pulse.0-4.normal2,2,', 'a site that does not exist'],
   ['B02,0,1,N24,1,left-leg,dorsalis-pedis,pulse-grade,,2,', 'no scale'],
   ['B02,0,1,N11,1,right-leg,dorsalis-pedis,pulse-grade,pulse.0-5,2,', 'a scale that does not exist'],
   ['B02,0,1,N24,1,both,dorsalis-pedis,pulse-grade,pulse.0-4.normal2,2,', 'one cell for two limbs'],

@@ -8,7 +8,7 @@ const files = madeDemoData();
 const FINGERPRINTS: Record<string, string> = {
   'agreement-study.csv': '04da5448c95572bc',
   'agreement-study.truth.json': 'b2a22e010447aa91',
-  'broken-file.csv': '9a4df3ecd01381fc',
+  'broken-file.csv': '12086ce2994ef288',
   'broken-file.truth.json': '51be7605a6d91982',
   'liver-clinic-edema.csv': '78bd314377008037',
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
