@@ -18,15 +18,17 @@ const ROW = 22;
  *
  * @param rows entries, row by row, the last row nearest the plot.
  * @param width pixels a row may take before it is broken.
+ * @param above pixels between the plot and the last row.
  */
 export function legendLayers(
   rows: readonly (readonly LegendEntry[])[],
   theme: Theme,
   width: number,
+  above = 14,
 ): readonly object[] {
   const lines = rows.flatMap((row) => brokenRow(row, width));
   const placed = lines.flatMap((line, at) => {
-    const y = -14 - (lines.length - 1 - at) * ROW;
+    const y = -above - (lines.length - 1 - at) * ROW;
     return line.map((entry) => ({ ...entry, y }));
   });
   const at = (filter: readonly LegendEntry['mark'][]) => placed.filter((entry) => filter.includes(entry.mark));

@@ -145,6 +145,8 @@ export function chartConfig(theme: Theme): Readonly<Record<string, unknown>> {
     background: theme.paper,
     padding: 14,
     view: { stroke: null },
+    mark: { color: theme.ink },
+    rule: { color: theme.ink },
     axis,
     text: { color: theme.ink, fontSize: TEXT_SIZES.label, font: FONTS },
     legend: {

@@ -1,11 +1,15 @@
+import { agreementByPeriodChart } from '../../src/charts/agreement-by-period-chart.ts';
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
+import { differencesChart, type PairLimits } from '../../src/charts/differences-chart.ts';
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
+import { type PairwiseAgreement, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
+import { withinAndBetweenChart } from '../../src/charts/within-and-between-chart.ts';
 import type { LimbCourse } from '../../src/progression/limb-course.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
 import { Estimate } from '../../src/shared/estimate.ts';
@@ -22,6 +26,12 @@ import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
 /** Invented results, one chart each, drawn by the tests and by the gallery. */
 export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
   'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
+  'within-and-between': (options) => withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
+  'agreement-by-period': (options) => agreementByPeriodChart(pulseByRound(), options),
+  'pairwise-agreement': (options) => pairwiseAgreementChart(pulsePairs(), options),
+  differences: (options) => differencesChart(girthRatings(), [girthLimits('A', 'B')], options),
+  'differences-of-pairs': (options) =>
+    differencesChart(girthRatings(), [girthLimits('A', 'B'), girthLimits('A', 'C'), girthLimits('B', 'C')], options),
   'who-read-what': (options) => whoReadWhatChart(pulseRatings(), { ...options, assessors: ['A', 'C'] }),
   'habit-bars': (options) => habitBarsChart(pulseRatings(), { ...options, marginalTest: marginalTest() }),
   'grades-by-period': (options) => gradesByPeriodChart(edemaGrades(), options),
@@ -87,6 +97,25 @@ export function pulseAgreement(): AgreementByGroup {
       },
     ],
     pooled: estimateOf('quadratic weighted kappa', 0.64, 0.56, 0.71, { targets: 512, clusters: 40 }),
+  };
+}
+
+/** The same assessors reading again, at all sites but one. */
+export function pulseWithin(): AgreementByGroup {
+  const between = pulseAgreement();
+  return {
+    ...between,
+    rows: between.rows.slice(0, -1).map((row) => ({
+      ...row,
+      estimate: estimateOf(
+        'quadratic weighted kappa',
+        row.estimate.value + 0.12,
+        row.estimate.interval.lower + 0.05,
+        Math.min(0.99, row.estimate.interval.upper + 0.14),
+        { targets: 44, clusters: 22, assessors: 3 },
+      ),
+    })),
+    pooled: estimateOf('quadratic weighted kappa', 0.81, 0.73, 0.87, { targets: 240, clusters: 22 }),
   };
 }
 
@@ -283,4 +312,99 @@ function changesOf(
       explained: { lower: Math.max(lowest, from - error), upper: Math.min(highest, from + error) },
     };
   });
+}
+
+export function pulseByRound(): AgreementByGroup {
+  const round = (value: string, agreement: number, half: number, clusters: number) => ({
+    value,
+    label: `round ${value}`,
+    estimate: estimateOf('quadratic weighted kappa', agreement, agreement - 1.1 * half, agreement + 0.9 * half, {
+      targets: 4 * clusters,
+      clusters,
+    }),
+  });
+  return {
+    ...pulseAgreement(),
+    rows: [
+      round('1', 0.38, 0.14, 20),
+      round('2', 0.61, 0.12, 22),
+      round('3', 0.69, 0.11, 21),
+      round('4', 0.66, 0.13, 18),
+    ],
+    pooled: estimateOf('quadratic weighted kappa', 0.6, 0.53, 0.67, { targets: 324, clusters: 81 }),
+  };
+}
+
+export function pulsePairs(): PairwiseAgreement {
+  const codes = ['A', 'B', 'C', 'D'];
+  const values = [0.71, 0.52, 0.66, 0.49, 0.7, 0.55];
+  const pairs = codes.flatMap((first, at) => codes.slice(at + 1).map((second) => [first, second] as const));
+  return {
+    signLabel: 'Pulse grade',
+    scaleLabel: '0 to 4, where 2 is normal',
+    pairs: pairs.map((assessors, at) => ({
+      assessors,
+      estimate: estimateOf('quadratic weighted kappa', values[at]!, values[at]! - 0.13, values[at]! + 0.1, {
+        targets: 180 - 7 * at,
+        clusters: 38 - at,
+        assessors: 2,
+      }),
+    })),
+  };
+}
+
+/** Ankle girths of 36 people, both legs, in half centimeters; C draws the tape tighter. */
+export function girthRatings(): Ratings {
+  const random = seededRandom(11);
+  const targets = 72;
+  const tendency = [0, 0.1, -0.7];
+  const numbers = new Float64Array(targets * 3);
+  for (let target = 0; target < targets; target++) {
+    const truth = 25 + 2.4 * random.normal();
+    tendency.forEach((shift, column) => {
+      numbers[target * 3 + column] = Math.round(2 * (truth + shift + 0.55 * random.normal())) / 2;
+    });
+  }
+  return new Ratings({
+    level: 'ratio',
+    categories: [],
+    assessors: ['A', 'B', 'C'],
+    codes: new Int32Array(targets * 3),
+    numbers,
+    targets,
+    columns: 3,
+    clusterOf: Int32Array.from({ length: targets }, (_, target) => target >> 1),
+    clusters: targets / 2,
+    clustersKnown: true,
+    subject: {
+      sign: 'ankle-girth',
+      signLabel: 'Ankle girth',
+      scale: 'girth.cm',
+      scaleLabel: 'tape, 5 cm above the inner ankle bone',
+      unit: 'cm',
+    },
+  });
+}
+
+/** Limits by the plain formula, mean and 1.96 standard deviations, with rough intervals: for pictures only. */
+function girthLimits(first: string, second: string): PairLimits {
+  const pair = girthRatings().ofAssessors(first, second);
+  const differences = Array.from(
+    { length: pair.targets },
+    (_, at) => pair.numbers[2 * at + 1]! - pair.numbers[2 * at]!,
+  );
+  const mean = differences.reduce((sum, each) => sum + each, 0) / differences.length;
+  const deviation = Math.sqrt(
+    differences.reduce((sum, each) => sum + (each - mean) ** 2, 0) / (differences.length - 1),
+  );
+  const counts = { targets: pair.targets, clusters: pair.clusters, assessors: 2 };
+  const error = deviation / Math.sqrt(36);
+  const around = (name: string, value: number, wide: number) =>
+    estimateOf(name, value, value - wide, value + wide, counts);
+  return {
+    assessors: [first, second],
+    meanDifference: around('mean difference', mean, 2 * error),
+    lower: around('lower limit of agreement', mean - 1.96 * deviation, 3.4 * error),
+    upper: around('upper limit of agreement', mean + 1.96 * deviation, 3.4 * error),
+  };
 }
