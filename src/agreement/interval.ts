@@ -58,16 +58,40 @@ export function asymptoticError(
   sums: ClusterSums,
   divisor: 'n' | 'n − 1',
 ): number {
-  const gradient = coefficient.publishedGradient?.(sums.totals) ?? coefficient.gradient(sums.totals);
-  const share = new Float64Array(coefficient.cells);
   let squares = 0;
-  for (let target = 0; target < ratings.targets; target++) {
-    share.fill(0);
-    if (!coefficient.add(target, share, 0)) continue;
-    squares += dot(gradient, share, 0) ** 2;
-  }
+  linearShares(coefficient, ratings, sums, undefined, (_target, share) => {
+    squares += share * share;
+  });
   const { targets } = sums;
   return zeroIfRounding(Math.sqrt((divisor === 'n' ? 1 : targets / (targets - 1)) * squares));
+}
+
+/** What each target adds to the coefficient's asymptotic error: their squares sum to its square. */
+export function asymptoticShares(
+  coefficient: Coefficient,
+  ratings: Ratings,
+  sums: ClusterSums,
+  keep: ((target: number) => boolean) | undefined,
+  give: (target: number, share: number) => void,
+): void {
+  const factor = coefficient.asymptotic === 't, divisor n − 1' ? Math.sqrt(sums.targets / (sums.targets - 1)) : 1;
+  linearShares(coefficient, ratings, sums, keep, (target, share) => give(target, factor * share));
+}
+
+function linearShares(
+  coefficient: Coefficient,
+  ratings: Ratings,
+  sums: ClusterSums,
+  keep: ((target: number) => boolean) | undefined,
+  give: (target: number, share: number) => void,
+): void {
+  const gradient = coefficient.publishedGradient?.(sums.totals) ?? coefficient.gradient(sums.totals);
+  const own = new Float64Array(coefficient.cells);
+  for (let target = 0; target < ratings.targets; target++) {
+    if (keep !== undefined && !keep(target)) continue;
+    own.fill(0);
+    if (coefficient.add(target, own, 0)) give(target, dot(gradient, own, 0));
+  }
 }
 
 /**
@@ -75,11 +99,33 @@ export function asymptoticError(
  * Source for kappa: Yang Z, Zhou M. Stat Med 2014;33:2612–2633.
  */
 export function linearizedClusterError(coefficient: Coefficient, sums: ClusterSums): number {
+  return Math.sqrt(linearClusterShares(coefficient, sums).reduce((sum, share) => sum + share * share, 0));
+}
+
+/** What each patient adds to the linearized error: √(K/(K − 1)) g · xₖ. Their squares sum to its square. */
+export function linearClusterShares(coefficient: Coefficient, sums: ClusterSums): Float64Array {
   const gradient = coefficient.gradient(sums.totals);
-  let squares = 0;
-  for (let cluster = 0; cluster < sums.clusters; cluster++)
-    squares += dot(gradient, sums.perCluster, cluster * sums.cells) ** 2;
-  return Math.sqrt((sums.clusters / (sums.clusters - 1)) * squares);
+  const factor = Math.sqrt(sums.clusters / (sums.clusters - 1));
+  return Float64Array.from(
+    { length: sums.clusters },
+    (_, cluster) => factor * dot(gradient, sums.perCluster, cluster * sums.cells),
+  );
+}
+
+/** What each patient adds to the jackknife error: √((K − 1)/K) (θ₍₋ₖ₎ − θ̄). Their squares sum to its square. */
+export function jackknifeShares(coefficient: Coefficient, sums: ClusterSums): Float64Array {
+  const { clusters, cells, perCluster, totals } = sums;
+  const shares = new Float64Array(clusters);
+  const rest = new Float64Array(cells);
+  let mean = 0;
+  for (let cluster = 0; cluster < clusters; cluster++) {
+    for (let cell = 0; cell < cells; cell++) rest[cell] = totals[cell]! - perCluster[cluster * cells + cell]!;
+    shares[cluster] = coefficient.value(rest);
+    mean += shares[cluster]! / clusters;
+  }
+  const factor = Math.sqrt((clusters - 1) / clusters);
+  for (let cluster = 0; cluster < clusters; cluster++) shares[cluster] = factor * (shares[cluster]! - mean);
+  return shares;
 }
 
 /**
@@ -231,26 +277,17 @@ function replicateStatistics(
 
 /** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */
 function jackknife(coefficient: Coefficient, sums: ClusterSums): { standardError: number; kurtosis: number } {
-  const { clusters, cells, perCluster, totals } = sums;
-  if (clusters < 2) return { standardError: Number.NaN, kurtosis: Number.NaN };
-  const values = new Float64Array(clusters);
-  const without = new Float64Array(cells);
-  for (let cluster = 0; cluster < clusters; cluster++) {
-    for (let cell = 0; cell < cells; cell++) without[cell] = totals[cell]! - perCluster[cluster * cells + cell]!;
-    values[cluster] = coefficient.value(without);
-  }
-  let mean = 0;
-  for (const value of values) mean += value / clusters;
+  if (sums.clusters < 2) return { standardError: Number.NaN, kurtosis: Number.NaN };
   let second = 0;
   let fourth = 0;
-  for (const value of values) {
-    const square = (value - mean) ** 2;
+  for (const share of jackknifeShares(coefficient, sums)) {
+    const square = share * share;
     second += square;
     fourth += square * square;
   }
   return {
-    standardError: zeroIfRounding(Math.sqrt(((clusters - 1) / clusters) * second)),
-    kurtosis: (clusters * fourth) / (second * second),
+    standardError: zeroIfRounding(Math.sqrt(second)),
+    kurtosis: (sums.clusters * fourth) / (second * second),
   };
 }
 
