@@ -1,3 +1,6 @@
+export type { AdjustForMultiplicityOptions } from './agreement/adjust-for-multiplicity.js';
+export { adjustForMultiplicity } from './agreement/adjust-for-multiplicity.js';
+export type { AgreementCoefficient, CoefficientChoice } from './agreement/agreement-coefficient.js';
 export { bhapkarTest } from './agreement/bhapkar-test.js';
 export { bowkerTest } from './agreement/bowker-test.js';
 export type { BrennanPredigerOptions } from './agreement/brennan-prediger.js';
@@ -5,6 +8,13 @@ export { brennanPrediger } from './agreement/brennan-prediger.js';
 export type { CategoryEstimates } from './agreement/category-estimates.js';
 export type { CohenKappaOptions } from './agreement/cohen-kappa.js';
 export { cohenKappa } from './agreement/cohen-kappa.js';
+export type {
+  AgreementComparison,
+  AgreementContrast,
+  CompareAgreementOptions,
+  ComparedGroup,
+} from './agreement/compare-agreement.js';
+export { compareAgreement, splitRatings } from './agreement/compare-agreement.js';
 export type { CongerKappaOptions } from './agreement/conger-kappa.js';
 export { congerKappa } from './agreement/conger-kappa.js';
 export type { CrossTable } from './agreement/cross-table.js';
@@ -30,6 +40,8 @@ export type { MarginalShift, MarginalShiftOptions } from './agreement/marginal-s
 export { marginalShift } from './agreement/marginal-shift.js';
 export type { McnemarTestOptions } from './agreement/mcnemar-test.js';
 export { mcnemarTest } from './agreement/mcnemar-test.js';
+export type { PairwiseAgreement, PairwiseAgreementOptions } from './agreement/pairwise-agreement.js';
+export { pairwiseAgreement } from './agreement/pairwise-agreement.js';
 export type { PercentAgreementOptions } from './agreement/percent-agreement.js';
 export { percentAgreement } from './agreement/percent-agreement.js';
 export type { RepeatabilityOptions } from './agreement/repeatability.js';
@@ -49,6 +61,8 @@ export type { SymmetryTestOptions } from './agreement/symmetry-result.js';
 export type { VarianceComponentsOptions } from './agreement/variance-components.js';
 export { VarianceComponents, varianceComponents } from './agreement/variance-components.js';
 export type { Weights } from './agreement/weights.js';
+export type { WithinAndBetween, WithinAndBetweenOptions } from './agreement/within-and-between.js';
+export { withinAndBetween } from './agreement/within-and-between.js';
 export type {
   AssessmentFilter,
   AssessmentRow,
