@@ -102,6 +102,34 @@ export type {
   MeasurementErrorOptions,
 } from './measurement-error/measurement-error-of.js';
 export { measurementErrorOf } from './measurement-error/measurement-error-of.js';
+export type {
+  ClusterBootstrap,
+  ClusterBootstrapOptions,
+  ClusterSample,
+  PortableStatistic,
+  SampleStatistic,
+} from './models/cluster-bootstrap.js';
+export { clusterBootstrap, sampledColumn, sampledGroups } from './models/cluster-bootstrap.js';
+export type { CumulativeLinkProblem, Link } from './models/cumulative-link.js';
+export type { CumulativeLinkMixedFit, CumulativeLinkMixedProblem } from './models/cumulative-link-mixed-model.js';
+export { cumulativeLinkMixedLogLikelihood, cumulativeLinkMixedModel } from './models/cumulative-link-mixed-model.js';
+export type { CumulativeLinkEstimates, CumulativeLinkFit, VaryingEffect } from './models/cumulative-link-model.js';
+export { cumulativeLinkLogLikelihood, cumulativeLinkModel } from './models/cumulative-link-model.js';
+export type { NamedColumns } from './models/design-columns.js';
+export type { GroupEffects } from './models/group-effects.js';
+export type { LinearMixedFit, LinearMixedProblem } from './models/linear-mixed-model.js';
+export { linearMixedCriterion, linearMixedModel } from './models/linear-mixed-model.js';
+export type { LinearMixedProfile, ProfileInterval } from './models/linear-mixed-profile.js';
+export { linearMixedProfile } from './models/linear-mixed-profile.js';
+export type { LogisticGeeFit, LogisticGeeProblem } from './models/logistic-gee.js';
+export { logisticGee } from './models/logistic-gee.js';
+export type { ModelBootstrap, ModelProblem } from './models/model-bootstrap.js';
+export { modelBootstrap } from './models/model-bootstrap.js';
+export type { Convergence, StoppedBy } from './models/optimize.js';
+export type { ProportionalOddsCheck, ProportionalOddsTest } from './models/proportional-odds-check.js';
+export { proportionalOddsCheck } from './models/proportional-odds-check.js';
+export type { RandomTerm } from './models/random-terms.js';
+export type { Coefficient, VarianceComponent } from './models/variance-component.js';
 export type { CheckedSettings, SettingRule } from './notebook/check-settings.js';
 export { checkSettings, setting } from './notebook/check-settings.js';
 export { show } from './notebook/show.js';

@@ -108,7 +108,8 @@ export function logisticGee(problem: LogisticGeeProblem): LogisticGeeFit {
   let lastStep = Number.POSITIVE_INFINITY;
   let bread: Float64Array | undefined;
   // Independence first: a sound start for the correlation.
-  for (const stage of exchangeable ? ['independence', 'exchangeable'] : ['independence'])
+  for (const stage of exchangeable ? ['independence', 'exchangeable'] : ['independence']) {
+    if (stage === 'exchangeable' && !(lastStep <= STEP_TOLERANCE)) break;
     for (let iteration = 0; iteration < ITERATION_LIMIT; iteration++) {
       iterations++;
       ({ alpha, dispersion } = equations.moments(coefficients, stage === 'exchangeable', pairs));
@@ -120,12 +121,13 @@ export function logisticGee(problem: LogisticGeeProblem): LogisticGeeFit {
       for (let k = 0; k < count; k++) coefficients[k] = (coefficients[k] as number) + (step[k] as number);
       if (!(lastStep > STEP_TOLERANCE)) break;
     }
+  }
   ({ alpha, dispersion } = equations.moments(coefficients, exchangeable, pairs));
   const end = equations.total(coefficients, alpha);
   bread = symmetricInverse(end.information, count);
   const possible = alpha < 1 && 1 + (largest - 1) * alpha > 0;
   const converged = bread !== undefined && lastStep <= STEP_TOLERANCE && possible;
-  const separated = !converged && possible && equations.isSaturated(coefficients);
+  const separated = !converged && equations.isSaturated(coefficients);
   notes.push(...notesOn(converged, separated, possible));
 
   const undefinedMatrix = new Float64Array(count * count).fill(Number.NaN);
@@ -378,18 +380,18 @@ class Equations {
 
 function notesOn(converged: boolean, separated: boolean, possible: boolean): Note[] {
   if (converged) return [];
-  if (!possible)
-    return [
-      caution(
-        'impossible-correlation',
-        'The estimated correlation is outside what is possible for patients with so many rows; use independence.',
-      ),
-    ];
   if (separated)
     return [
       caution(
         'separated',
         'The columns tell the outcomes apart without exception, so at least one effect is infinite. Leave a column out.',
+      ),
+    ];
+  if (!possible)
+    return [
+      caution(
+        'impossible-correlation',
+        'The estimated correlation is outside what is possible for patients with so many rows; use independence.',
       ),
     ];
   return [caution('not-converged', 'The equations were not solved; do not use these estimates.')];

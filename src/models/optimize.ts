@@ -259,8 +259,8 @@ function* search(
   if ((options.finalHessian ?? true) && stoppedBy !== 'bad-start' && stoppedBy !== 'signal') {
     let factor = new Float64Array(0);
     for (let polish = 0; ; polish++) {
-      // A step this short leaves the Hessian as it was.
-      if (!(remaining <= 1e-10)) {
+      // Taken by differences it costs much, and a step this short leaves it as it was.
+      if (objective.hessian !== undefined || !(remaining <= 1e-10)) {
         hessian = objective.hessian?.(point) ?? numericalHessian(objective, point);
         factor = Float64Array.from(hessian);
         positiveDefinite = hessian.every(Number.isFinite) && cholesky(factor, order);

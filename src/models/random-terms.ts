@@ -308,7 +308,7 @@ export function checkTerms(
           message: `There is no random term "${term.within}" before "${term.name}".`,
           mend: 'List the outer term first.',
         });
-      else found = nestedCodes(found, outer.codes);
+      else found = nestedCodes(found, outer);
     }
     coded.set(term.name, found);
     if (found.levels.length < 2)
@@ -359,15 +359,15 @@ export function checkTerms(
   return checked;
 }
 
-/** Codes of the pairs (outer, inner), whose labels read "outer place/inner". */
-function nestedCodes(inner: ReturnType<typeof codesOf>, outer: Int32Array): ReturnType<typeof codesOf> {
-  const keys = Float64Array.from(inner.codes, (code, row) => (outer[row] as number) * inner.levels.length + code);
+/** Codes of the pairs (outer, inner), labelled "outer/inner". */
+function nestedCodes(inner: ReturnType<typeof codesOf>, outer: ReturnType<typeof codesOf>): ReturnType<typeof codesOf> {
+  const keys = Float64Array.from(inner.codes, (code, row) => (outer.codes[row] as number) * inner.levels.length + code);
   const { codes, levels } = codesOf(keys);
   return {
     codes,
     levels: levels.map((key) => {
       const place = Math.floor((key as number) / inner.levels.length);
-      return `${place + 1}/${inner.levels[(key as number) % inner.levels.length]}`;
+      return `${outer.levels[place]}/${inner.levels[(key as number) % inner.levels.length]}`;
     }),
   };
 }
