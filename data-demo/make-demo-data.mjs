@@ -10,7 +10,7 @@ import { unitEdemaFiles } from './unit-edema.mjs';
 /** Each file has a seed of its own, so that a change to one leaves the others as they are. */
 const files = {
   ...agreementStudyFiles(20260301),
-  ...unitEdemaFiles(20260302),
+  ...unitEdemaFiles(20260322),
   ...serialLimbsFiles(20260303),
   ...liverClinicFiles(20260304),
   ...brokenFiles(),

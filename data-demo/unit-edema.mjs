@@ -36,9 +36,9 @@ const ASSESSORS = [
   { code: 'K03', from: 1, to: 18, deeperByMm: -0.1 },
   { code: 'K04', from: 1, to: 14, deeperByMm: 0.1 },
   { code: 'K05', from: 1, to: 14, deeperByMm: -0.1 },
-  { code: 'K06', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.4 },
-  { code: 'K07', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.1 },
-  { code: 'K08', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.3 },
+  { code: 'K06', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.7 },
+  { code: 'K07', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.4 },
+  { code: 'K08', from: NEW_ASSESSORS_FROM, to: 18, deeperByMm: 1.6 },
 ];
 
 /**

@@ -14,9 +14,9 @@ const FINGERPRINTS: Record<string, string> = {
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
   'serial-limbs.csv': '56b61c0d050dd93f',
   'serial-limbs.truth.json': 'cc693fb4f67bdf18',
-  'unit-denominators.csv': '18126c50aa56e882',
-  'unit-edema.csv': '304d902d1255cee1',
-  'unit-edema.truth.json': 'a99a91576ce40114',
+  'unit-denominators.csv': '77c87ac1121d8631',
+  'unit-edema.csv': '333d60761991409b',
+  'unit-edema.truth.json': 'a8217c1971c7cdb0',
 };
 
 function fingerprints(made: Map<string, string>): Record<string, string> {
@@ -152,7 +152,14 @@ describe('unit-edema.csv', () => {
     periodsWithFewAssessments: number[];
     assessors: { code: string; from: number; to: number; deeperByMm: number }[];
     truePeriods: { period: number; stays: number; staysWithPitOf2point5mmOrMore: number }[];
-    stays: { patient: string; stay: string; arrival: number; length: number; depth: Record<string, number> }[];
+    stays: {
+      patient: string;
+      stay: string;
+      arrival: number;
+      length: number;
+      depth: Record<string, number>;
+      newFromDay?: number;
+    }[];
   }
   const rows = rowsOf(files, 'unit-edema.csv');
   const denominators = rowsOf(files, 'unit-denominators.csv');
@@ -221,6 +228,26 @@ describe('unit-edema.csv', () => {
       if (truth.periodsWithFewAssessments.includes(period)) expect(share, `period ${period}`).toBeLessThan(0.75);
       else expect(share, `period ${period}`).toBeGreaterThan(0.8);
     }
+  });
+
+  it('grades each leg by the bands of the scale in use, and the new assessors read deeper', () => {
+    const stays = new Map(truth.stays.map((stay) => [stay.stay, stay]));
+    // Grades of a depth in mm by the two tables of wording, typed here once more.
+    const bands = (depth: number) => (depth === 0 ? 0 : depth < 2 ? 1 : depth < 4 ? 2 : depth < 6 ? 3 : 4);
+    const hogan = (depth: number) => (depth < 1 ? 0 : depth < 2.5 ? 1 : depth < 4.5 ? 2 : depth < 7 ? 3 : 4);
+    const gaps = (from: number, to: number, gradeOf: (depth: number) => number, fresh: boolean) =>
+      rows.flatMap((row) => {
+        const period = Number(row.period);
+        const depth = stays.get(row.stay ?? '')?.depth[row.limb ?? ''] ?? 0;
+        const isFresh = ['K06', 'K07', 'K08'].includes(row.assessor ?? '');
+        const isCounted = row.value !== '' && depth > 0 && stays.get(row.stay ?? '')?.newFromDay === undefined;
+        return isCounted && period >= from && period <= to && isFresh === fresh ? [grade(row) - gradeOf(depth)] : [];
+      });
+    const off = (from: number, to: number, gradeOf: (depth: number) => number) =>
+      Math.abs(mean(gaps(from, to, gradeOf, false)));
+    expect(off(1, 9, bands)).toBeLessThan(off(1, 9, hogan));
+    expect(off(10, 18, hogan)).toBeLessThan(off(10, 18, bands));
+    expect(mean(gaps(15, 18, hogan, true)) - mean(gaps(15, 18, hogan, false))).toBeGreaterThan(0.5);
   });
 
   it('shows a fall at the change of scale and a rise with the new assessors, though the legs are alike', () => {
