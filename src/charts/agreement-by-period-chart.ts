@@ -1,7 +1,7 @@
 import type { Estimate } from '../shared/estimate.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { AgreementByGroup } from '../study/agreement-study.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, listOf, sentenceCase, valueWithInterval } from './words.js';
 
@@ -43,7 +43,7 @@ export function agreementByPeriodChart(agreement: AgreementByGroup, options: Cha
   });
   const small = { fontSize: TEXT_SIZES.small, color: theme.muted };
   const title = titleOf(agreement);
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

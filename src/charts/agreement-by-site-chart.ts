@@ -1,7 +1,7 @@
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import type { AgreementByGroup, AgreementStudy } from '../study/agreement-study.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { allSites, ladderView, type Rung, rungsOf, whereWords } from './ladder.js';
 import { type ChartOptions, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, listOf, sentenceCase, valueWithInterval } from './words.js';
@@ -29,7 +29,7 @@ export function agreementBySiteChart(
   const group = 'kind' in agreement ? agreement.by(signOf(agreement, options.sign)) : agreement;
   const { pooled } = group;
   const rungs = rungsOf([group]);
-  return new Chart(
+  return chartOf(
     {
       title: titleOf(group, rungs),
       subtitle: [

@@ -5,37 +5,38 @@ import { linesOf } from './words.js';
 export type ChartSpec = Readonly<Record<string, unknown>>;
 
 export interface ChartFields {
+  readonly spec: ChartSpec;
   /** A sentence made from the result, or the question where the evidence supports no sentence. */
   readonly title: string;
-  /** What was counted: sign, scale, numbers of findings, patients and assessors, method. */
-  readonly subtitle: readonly string[];
   /** The finding in words, for those who cannot see the picture. */
   readonly description: string;
   /** Printed inside the picture, so that it travels with it. */
-  readonly caution?: string;
-  /** The views, without title, size of the page and settings. */
-  readonly view: ChartSpec;
+  readonly caution?: string | undefined;
 }
-
-const SCHEMA = 'https://vega.github.io/schema/vega-lite/v5.json';
 
 /**
  * A chart as plain Vega-Lite JSON with its title, its alternative text and its caution. Prints as
  * text; `show(chart)` draws it in a notebook, `save(chart, 'figure.svg')` writes it to a file.
  */
-export class Chart {
+export class Chart implements ChartFields {
   readonly kind = 'chart';
   readonly spec: ChartSpec;
   readonly title: string;
   readonly description: string;
   readonly caution: string | undefined;
 
-  constructor(fields: ChartFields, theme: Theme) {
+  constructor(fields: ChartFields) {
+    this.spec = Object.freeze(fields.spec);
     this.title = fields.title;
     this.description = fields.description;
     this.caution = fields.caution;
-    this.spec = Object.freeze(specOf(fields, theme));
     Object.freeze(this);
+  }
+
+  /** The same picture without title and subtitle, for a page that prints them in its caption. */
+  withoutTitle(): Chart {
+    const { title: _unused, ...spec } = this.spec;
+    return new Chart({ ...this, spec });
   }
 
   toString(): string {
@@ -48,19 +49,30 @@ export class Chart {
   }
 }
 
-function specOf(fields: ChartFields, theme: Theme): ChartSpec {
+export interface ChartParts extends Omit<ChartFields, 'spec'> {
+  /** What was counted: sign, scale, numbers of findings, patients and assessors, method. */
+  readonly subtitle: readonly string[];
+  /** The views, without title, size of the page and settings. */
+  readonly view: ChartSpec;
+}
+
+const SCHEMA = 'https://vega.github.io/schema/vega-lite/v5.json';
+
+/** A chart from its views and words, in a theme. */
+export function chartOf(parts: ChartParts, theme: Theme): Chart {
+  const { view, subtitle, ...fields } = parts;
   const frame = {
     $schema: SCHEMA,
-    description: fields.description,
+    description: parts.description,
     title: {
-      text: linesOf(fields.title, PLOT_WIDTH, TEXT_SIZES.title, 'semibold'),
-      subtitle: fields.subtitle.flatMap((line) => linesOf(line, PLOT_WIDTH, TEXT_SIZES.subtitle)),
+      text: linesOf(parts.title, PLOT_WIDTH, TEXT_SIZES.title, 'semibold'),
+      subtitle: subtitle.flatMap((line) => linesOf(line, PLOT_WIDTH, TEXT_SIZES.subtitle)),
     },
     config: chartConfig(theme),
   };
-  if (fields.caution === undefined) return { ...frame, ...fields.view };
+  if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...view } });
   const footer = {
-    text: linesOf(fields.caution, PLOT_WIDTH, TEXT_SIZES.small),
+    text: linesOf(parts.caution, PLOT_WIDTH, TEXT_SIZES.small),
     orient: 'bottom',
     fontSize: TEXT_SIZES.small,
     fontWeight: 400,
@@ -68,5 +80,5 @@ function specOf(fields: ChartFields, theme: Theme): ChartSpec {
     color: theme.muted,
     offset: 14,
   };
-  return { ...frame, vconcat: [{ ...fields.view, title: footer }] };
+  return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...view, title: footer }] } });
 }

@@ -2,7 +2,7 @@ import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, countsWords, sentenceCase, subjectWords, valueWithInterval } from './words.js';
 
@@ -78,7 +78,7 @@ export function differencesChart(
   };
   const title = titleOf();
   const { level, method } = limits[0]!.lower.interval;
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

@@ -1,7 +1,7 @@
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { GradesByPeriod, GradesSegment } from '../unit-quality/grades-by-period.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { type LegendEntry, legendLayers } from './legend.js';
 import { periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
@@ -85,7 +85,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
     y2: { field: 'top' },
     tooltip: { field: 'words' },
   };
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

@@ -4,7 +4,7 @@ import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { TestResult } from '../shared/test-result.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { countsInCommon, isOrdered, requireGradesByAssessor } from './graded-ratings.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, gradeColors, textOn, themeOf } from './theme.js';
@@ -89,7 +89,7 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
   const title = differ
     ? `On the same findings, assessors spread over the grades differently (${subject})`
     : `How do assessors spread over the grades on the same ${countOf(targets, 'finding')}?`;
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

@@ -1,7 +1,7 @@
 import type { CourseReading, LimbCourse } from '../progression/limb-course.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, linesOf, listOf, sentenceCase, widthOf } from './words.js';
@@ -89,7 +89,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     condition: { test: "datum.call === 'beyond error'", value: theme.signal },
     value: theme.paper,
   };
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

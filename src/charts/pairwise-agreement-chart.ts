@@ -1,6 +1,6 @@
 import type { Estimate } from '../shared/estimate.js';
 import { formatNumber } from '../shared/table.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { type ChartOptions, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, sentenceCase, valueWithInterval } from './words.js';
 
@@ -78,7 +78,7 @@ export function pairwiseAgreementChart(agreement: PairwiseAgreement, options: Ch
     },
   });
   const title = titleOf(rated);
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

@@ -1,7 +1,7 @@
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { PeriodShare, ShareByPeriod } from '../unit-quality/share-by-period.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { legendLayers } from './legend.js';
 import { completeness, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
@@ -85,7 +85,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
   const { assessed, due } = completeness(placed);
   const intervals = placed.find(({ period }) => period.interval !== undefined)?.period.interval;
   const color = { condition: { test: "datum.signal === 'yes'", value: theme.signal }, value: theme.ink };
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

@@ -3,7 +3,7 @@ import type { Ratings } from '../ratings/ratings.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount } from '../shared/table.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { isOrdered, requireGradesByAssessor } from './graded-ratings.js';
 import { type ChartOptions, countColor, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf, linesOf, listOf, subjectWords } from './words.js';
@@ -123,7 +123,7 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
   const neverBoth = names.filter((_, at) => counts[at]![at] === 0);
   const notes =
     neverBoth.length === 0 ? [] : [`Broken frame: not once read by both on the same finding (${listOf(neverBoth)})`];
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [

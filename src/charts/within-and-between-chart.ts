@@ -1,5 +1,5 @@
 import type { AgreementByGroup } from '../study/agreement-study.js';
-import { Chart } from './chart.js';
+import { type Chart, chartOf } from './chart.js';
 import { allSites, ladderView, rungsOf } from './ladder.js';
 import { type ChartOptions, themeOf } from './theme.js';
 import { countsWords, intervalWords, sentenceCase, valueWithInterval } from './words.js';
@@ -33,7 +33,7 @@ export function withinAndBetweenChart(
     ? 'One assessor reading twice agrees more than two assessors do'
     : `Does one assessor reading ${sign} twice agree more than two assessors do?`;
   const statistic = sentenceCase(two.statistic);
-  return new Chart(
+  return chartOf(
     {
       title,
       subtitle: [
