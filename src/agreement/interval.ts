@@ -184,18 +184,8 @@ export function bootstrapInterval(
 
   const studentized = replicateStatistics(coefficient, sums, options, value);
   const undefinedCount = options.replicates - studentized.length;
-  const tail = (1 - options.confidenceLevel) / 2;
-  let below: number;
-  let above: number;
-  if (form === 'symmetric') {
-    const absolute = studentized.map(Math.abs).sort();
-    below = above = quantileOf(absolute, options.confidenceLevel);
-  } else {
-    studentized.sort();
-    below = quantileOf(studentized, 1 - tail);
-    above = -quantileOf(studentized, tail);
-  }
-  const usable = Number.isFinite(below) && Number.isFinite(above) && undefinedCount < options.replicates / 2;
+  const limits = studentizedLimits(coefficient, { value, standardError, studentized, form }, options.confidenceLevel);
+  const usable = limits !== undefined && undefinedCount < options.replicates / 2;
   if (!usable) {
     const fallback = clusterRobustInterval(coefficient, sums, options);
     return {
@@ -211,7 +201,7 @@ export function bootstrapInterval(
   }
   return {
     standardError,
-    interval: { ...backFrom(coefficient, value, standardError, below, above), level: options.confidenceLevel, method },
+    interval: { ...limits, level: options.confidenceLevel, method },
     notes:
       undefinedCount === 0
         ? []
@@ -224,11 +214,36 @@ export function bootstrapInterval(
   };
 }
 
+/** The limits from studentized replicates, `undefined` where a quantile that is needed is infinite. */
+export function studentizedLimits(
+  coefficient: Coefficient,
+  made: {
+    readonly value: number;
+    readonly standardError: number;
+    readonly studentized: Float64Array;
+    readonly form: Coefficient['bootstrapForm'];
+  },
+  level: number,
+): { lower: number; upper: number } | undefined {
+  const tail = (1 - level) / 2;
+  let below: number;
+  let above: number;
+  if (made.form === 'symmetric') {
+    below = above = quantileOf(made.studentized.map(Math.abs).sort(), level);
+  } else {
+    const sorted = made.studentized.slice().sort();
+    below = quantileOf(sorted, 1 - tail);
+    above = -quantileOf(sorted, tail);
+  }
+  if (!Number.isFinite(below) || !Number.isFinite(above)) return undefined;
+  return backFrom(coefficient, made.value, made.standardError, below, above);
+}
+
 /** Studentized statistics of the replicates in which the coefficient is defined, in the order drawn. */
-function replicateStatistics(
+export function replicateStatistics(
   coefficient: Coefficient,
   sums: ClusterSums,
-  options: CheckedIntervalOptions,
+  options: Pick<CheckedIntervalOptions, 'replicates' | 'seed'>,
   value: number,
 ): Float64Array {
   const { clusters, cells, perCluster } = sums;
