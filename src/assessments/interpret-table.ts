@@ -1,5 +1,5 @@
 import type { Problem } from '../shared/input-error.js';
-import { caution, information, type Note } from '../shared/note.js';
+import { information, type Note } from '../shared/note.js';
 import type { Sign } from '../signs/sign.js';
 import {
   type AssessmentColumns,
@@ -12,7 +12,6 @@ import {
 import { type Cells, cellsOf, reportBlank, understandEach } from './cells.js';
 import { type Combined, combineCodes } from './combine-codes.js';
 import { findDuplicates } from './find-duplicates.js';
-import { guardColumn } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import type { LoadOptions, NamedScales } from './load-options.js';
 import { byRow, EmptyColumns, flagsOf, NUMBER_RULES, numbersOf, plainText, wordsOf } from './make-columns.js';
@@ -53,10 +52,10 @@ export async function interpretTable(
   source: AssessmentsSource,
   interpretation: Interpretation,
   problems: ProblemList,
+  given: readonly Note[],
 ): Promise<Assessments | undefined> {
   const { options } = interpretation;
-  const notes: Note[] = [];
-  guard(raw, options, problems, notes);
+  const notes: Note[] = [...given];
   const constants: Record<string, string | number | boolean> = { ...options.constants };
   const [onlySign, ...otherSigns] = interpretation.signs ?? [];
   const found = findColumns(
@@ -143,24 +142,6 @@ export async function interpretTable(
   reportDuplicates(table, unclear, rows, problems);
   if (!problems.isEmpty) return undefined;
   return new Assessments(table, scales.used, source, notes);
-}
-
-function guard(raw: readonly RawColumn[], options: LoadOptions, problems: ProblemList, notes: Note[]): void {
-  const excepted = options.notIdentifying ?? [];
-  for (const { header, codes, values } of raw) {
-    if (excepted.includes(header)) continue;
-    const finding = guardColumn(header, values);
-    if (finding.header !== undefined) problems.add(finding.header);
-    problems.addAtCodes(codes, finding.values);
-  }
-  if (excepted.length > 0) {
-    notes.push(
-      caution(
-        'not-identifying',
-        `Not looked at for identifiers, because whoever loaded the data says that they identify nobody: ${excepted.join(', ')}.`,
-      ),
-    );
-  }
 }
 
 function absentColumns(

@@ -1,12 +1,15 @@
 import { InputError, refuse } from '../shared/input-error.js';
+import { caution, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
-import { ruleOfHeader } from './identifier-guard.js';
+import { guardColumn, ruleOfHeader } from './identifier-guard.js';
 import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
-import { ProblemList } from './problem-list.js';
+import { ProblemList, throwProblems } from './problem-list.js';
 import { type RawTable, stackColumns } from './raw-table.js';
-import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { isWorkbook, matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
+import { type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
 
 /**
  * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
@@ -43,37 +46,79 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
   const { problems: optionProblems, ...checked } = checkLoadOptions(options);
   if (optionProblems.length > 0) throw new InputError(optionProblems);
   options.signal?.throwIfAborted();
-  const tables = await readTables(source, options);
-  const rows = tables.reduce((sum, table) => sum + table.rows, 0);
+  const sources = await readTables(source, options);
+  const { layout } = options;
+  const identifiers = new ProblemList();
+  const notes = guardTables(
+    sources.map(({ table }) => table),
+    options,
+    identifiers,
+  );
   const problems = new ProblemList();
-  for (const table of tables) problems.addFromTable(table, tables.length > 1);
-  const columns = stackColumns(tables);
+  const tables: RawTable[] = [];
+  for (const { table, sheet } of sources) {
+    const tidy = layout === undefined || sheet === undefined ? table : tidySheet(sheet, layout);
+    problems.addFromTable(tidy, sources.length > 1);
+    tables.push(tidy);
+  }
+  const rows = tables.reduce((sum, table) => sum + table.rows, 0);
   const name = tables.length === 1 ? tables[0]?.name : undefined;
   // A file's name can hold an identifier as well as its cells can.
   const named = name !== undefined && ruleOfHeader(name.replace(/\.\w+$/, '')) === undefined ? { name } : {};
-  const assessments = await interpretTable(
-    columns,
-    rows,
-    { ...named, rowsRead: rows },
-    { options, ...checked },
-    problems,
-  );
-  await problems.throwIfAny(tables);
+  const about = { ...named, rowsRead: rows };
+  const assessments = await interpretTable(stackColumns(tables), rows, about, { options, ...checked }, problems, notes);
+  throwProblems([
+    ...(await identifiers.collect(sources.map(({ table }) => table))),
+    ...(await problems.collect(tables)),
+  ]);
   if (assessments === undefined) throw refuse('no-assessments', ['source'], 'The source holds no assessments.');
   options.progress?.(1, 'loaded');
   return assessments;
 }
 
-async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly RawTable[]> {
+/** Looks for identifiers in every column of the source, read or not. */
+function guardTables(tables: readonly RawTable[], options: LoadOptions, problems: ProblemList): Note[] {
+  const excepted = options.notIdentifying ?? [];
+  for (const { header, codes, values } of stackColumns(tables)) {
+    if (excepted.includes(header)) continue;
+    const finding = guardColumn(header, values);
+    if (finding.header !== undefined) problems.add(finding.header);
+    problems.addAtCodes(codes, finding.values);
+  }
+  if (excepted.length === 0) return [];
+  return [
+    caution(
+      'not-identifying',
+      `Not looked at for identifiers, because whoever loaded the data says that they identify nobody: ${excepted.join(', ')}.`,
+    ),
+  ];
+}
+
+interface SourceTable {
+  readonly table: RawTable;
+  /** Where a layout says how to read it. */
+  readonly sheet?: SheetTable;
+}
+
+async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly SourceTable[]> {
+  const { layout } = options;
   if (typeof source === 'string') {
-    const tables: RawTable[] = [];
-    for (const path of await matchingFiles(source)) tables.push(await readDelimited(path, options));
+    const tables: SourceTable[] = [];
+    for (const path of await matchingFiles(source)) {
+      if (layout !== undefined || (await isWorkbook(path))) tables.push(await readLaidOut(path, options));
+      else tables.push({ table: await readDelimited(path, options) });
+    }
     return tables;
   }
   if (typeof source === 'object' && source !== null) {
-    if ('text' in source && typeof source.text === 'string') return [await readDelimitedText(source.text, options)];
-    if ('rows' in source && Array.isArray(source.rows)) return [rowsTable(source.rows)];
-    if ('frame' in source) return [frameTable(source.frame)];
+    if ('text' in source && typeof source.text === 'string')
+      return [
+        layout === undefined
+          ? { table: await readDelimitedText(source.text, options) }
+          : await readLaidOut(source, options),
+      ];
+    if ('rows' in source && Array.isArray(source.rows)) return [{ table: rowsTable(source.rows) }];
+    if ('frame' in source) return [{ table: frameTable(source.frame) }];
   }
   throw refuse(
     'unknown-source',
@@ -81,4 +126,16 @@ async function readTables(source: AssessmentSource, options: LoadOptions): Promi
     'The source is none that can be read.',
     'give a path, { text }, { rows } or { frame }.',
   );
+}
+
+async function readLaidOut(source: string | { readonly text: string }, options: LoadOptions): Promise<SourceTable> {
+  const { layout = {}, delimiter } = options;
+  const sheet = sheetTable(
+    await readSheet(source, {
+      ...(layout.sheet === undefined ? {} : { sheet: layout.sheet }),
+      ...(delimiter === undefined ? {} : { delimiter }),
+    }),
+    layout,
+  );
+  return { table: sheet.table, sheet };
 }

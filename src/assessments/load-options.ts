@@ -4,7 +4,8 @@ import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
 import type { Scale, Sign } from '../signs/sign.js';
 import type { InputColumn } from './input-columns.js';
-import { DELIMITERS, type Delimiter } from './read-delimited.js';
+import { DELIMITERS, type Delimiter } from './parse-delimited.js';
+import type { SheetFinding, SheetLayout } from './sheet-layout.js';
 
 /** A scale by its id, or one of your own made with `ownScale`. */
 export type ScaleChoice = string | Scale;
@@ -22,6 +23,8 @@ export interface LoadOptions extends LongWorkOptions {
   readonly delimiter?: Delimiter;
   /** The decimal sign of measured values. Default: the one they use; both in one source are refused. */
   readonly decimal?: '.' | ',';
+  /** How a sheet that is not tidy is laid out; `previewSheet` proposes one. */
+  readonly layout?: SheetLayout;
   /** Names of columns that look as if they held identifiers and do not. Recorded in the notes. */
   readonly notIdentifying?: readonly string[];
 }
@@ -53,6 +56,11 @@ export function checkLoadOptions(options: LoadOptions): {
         return [];
       }),
     );
+  }
+  for (const { sign, scale } of ownFindings(options.layout)) {
+    if (typeof scale !== 'object') continue;
+    const before = named.get(sign) ?? [];
+    if (!before.includes(scale)) named.set(sign, [...before, scale]);
   }
   const signs = options.signs?.flatMap((id, at) => {
     const sign = codebook.find((known) => known.id === id);
@@ -90,6 +98,10 @@ export function checkLoadOptions(options: LoadOptions): {
   return { named, ...(signs === undefined ? {} : { signs }), problems };
 }
 
+function ownFindings(layout: SheetLayout | undefined): readonly SheetFinding[] {
+  return [...Object.values(layout?.readings ?? {}), ...Object.values(layout?.findings?.words ?? {})];
+}
+
 const OPTION_NAMES: readonly string[] = [
   'columns',
   'constants',
@@ -97,6 +109,7 @@ const OPTION_NAMES: readonly string[] = [
   'signs',
   'delimiter',
   'decimal',
+  'layout',
   'notIdentifying',
   'signal',
   'progress',

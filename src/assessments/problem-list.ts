@@ -56,44 +56,64 @@ export class ProblemList {
     }
   }
 
-  /** Throws an `InputError` with everything gathered, if anything was. */
-  async throwIfAny(tables: readonly RawTable[]): Promise<void> {
-    if (this.isEmpty) return;
+  /** Everything gathered, with the rows and columns of the source: first what concerns the whole, then row by row. */
+  async collect(tables: readonly RawTable[]): Promise<readonly Problem[]> {
     const named = this.#placed.flatMap(({ tableRow, other }) => (other === undefined ? [tableRow] : [tableRow, other]));
     const places = await locateRows(
       tables,
       [...new Set(named)].sort((a, b) => a - b),
     );
     const located = this.#placed.map(({ tableRow, problem, other }): Problem => {
+      const place = places.get(tableRow);
+      const column = problem.column === undefined ? undefined : (place?.columnAt?.(problem.column) ?? problem.column);
       const message =
         other === undefined
           ? problem.message
           : problem.message.replace('{other}', String(places.get(other)?.row ?? '?'));
-      return { ...problem, message, ...places.get(tableRow) };
+      return {
+        ...problem,
+        message,
+        ...(column === undefined ? {} : { column }),
+        ...(place?.row === undefined ? {} : { row: place.row }),
+        ...(place?.path === undefined ? {} : { path: place.path }),
+      };
     });
-    const inRows = this.#general.filter(({ row }) => row !== undefined);
-    const withRows = [...inRows, ...located].sort(
-      (a, b) => compare(fileNameOf(a), fileNameOf(b)) || (a.row ?? 0) - (b.row ?? 0),
-    );
     const rest = [...this.#unlisted].map(
       ([code, count]): Problem => ({ code, message: `${count} more rows have a problem of this kind.` }),
     );
-    throw new InputError([...this.#general.filter(({ row }) => row === undefined), ...withRows, ...rest]);
+    return [...this.#general, ...located, ...rest];
   }
 }
 
-type Place = Pick<Problem, 'row' | 'path'>;
+/** An `InputError` with all problems if there is one: those of the whole first, then in the order of files and rows. */
+export function throwProblems(problems: readonly Problem[]): void {
+  if (problems.length === 0) return;
+  const inRows = problems.filter(({ row }) => row !== undefined);
+  inRows.sort((a, b) => compare(fileNameOf(a), fileNameOf(b)) || (a.row ?? 0) - (b.row ?? 0));
+  throw new InputError([...problems.filter(({ row }) => row === undefined), ...inRows]);
+}
+
+interface Place extends Pick<Problem, 'row' | 'path'> {
+  readonly columnAt?: (column: string) => string;
+}
 
 /** Where rows of the stacked tables stand in their files. */
 async function locateRows(tables: readonly RawTable[], tableRows: readonly number[]): Promise<Map<number, Place>> {
   const places = new Map<number, Place>();
   let start = 0;
   for (const table of tables) {
-    const own = tableRows.filter((row) => row >= start && row < start + table.rows);
-    const rows = await table.locate(own.map((row) => row - start));
+    const first = start;
+    const own = tableRows.filter((row) => row >= first && row < first + table.rows);
+    const rows = await table.locate(own.map((row) => row - first));
     own.forEach((tableRow, at) => {
       const row = rows[at];
-      places.set(tableRow, { ...(row === undefined ? {} : { row }), ...fileOf(table, tables.length > 1) });
+      const { columnAt } = table;
+      const within = tableRow - first;
+      places.set(tableRow, {
+        ...(row === undefined ? {} : { row }),
+        ...fileOf(table, tables.length > 1),
+        ...(columnAt === undefined ? {} : { columnAt: (column) => columnAt(within, column) }),
+      });
     });
     start += table.rows;
   }

@@ -17,6 +17,8 @@ export interface RawTable {
   readonly problems: readonly Problem[];
   /** The rows of the spreadsheet in which rows of this table stand, in rising order of the table's rows. */
   locate(tableRows: readonly number[]): Promise<readonly number[]>;
+  /** The source's own column for a column of this table, where a row of the source holds several readings. */
+  readonly columnAt?: (tableRow: number, column: string) => string;
 }
 
 /** Gives each text its own code, in the order in which they come. */

@@ -4,11 +4,8 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
-
-export type Delimiter = ',' | ';' | '\t' | '|';
-
-export const DELIMITERS: readonly Delimiter[] = [',', ';', '\t', '|'];
 
 interface Header {
   readonly cells: readonly string[];
@@ -188,8 +185,8 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
-  const chosen = delimiter ?? commonest(line);
-  const cells = splitRecord(line, chosen).map((cell) => cell.trim());
+  const chosen = delimiter ?? commonestDelimiter(line);
+  const cells = (parseRecords(line, chosen)[0] ?? []).map((cell) => cell.trim());
   const twice = cells.filter((cell, at) => cell !== '' && cells.indexOf(cell) !== at);
   if (twice.length > 0) {
     throw new InputError(
@@ -205,14 +202,33 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
   return { cells, delimiter: chosen, emptyLines };
 }
 
-function checkFormat(head: Buffer): void {
+/** Whether the first bytes are those of a workbook or another packed file. */
+export function isPacked(head: Uint8Array): boolean {
+  return head[0] === 0x50 && head[1] === 0x4b;
+}
+
+/** Whether a file is a workbook by its first bytes. A file that is not there is none. */
+export async function isWorkbook(path: string): Promise<boolean> {
+  const handle = await open(path).catch(() => undefined);
+  if (handle === undefined) return false;
+  try {
+    const head = Buffer.alloc(2);
+    await handle.read(head, 0, 2, 0);
+    return isPacked(head);
+  } finally {
+    await handle.close();
+  }
+}
+
+/** Refuses what is no text in UTF-8 by the first bytes of a file. */
+export function checkFormat(head: Buffer): void {
   if (head.length === 0)
     throw fileProblem(
       'file-empty',
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
-  if (head[0] === 0x50 && head[1] === 0x4b)
+  if (isPacked(head))
     throw fileProblem(
       'file-format',
       'This is a workbook or another packed file, not text.',
@@ -227,46 +243,6 @@ function checkFormat(head: Buffer): void {
       'The file is not in UTF-8 (it looks like UTF-16).',
       'save it again as "CSV UTF-8".',
     );
-}
-
-/** The text up to the first line end outside quotation marks. */
-function firstRecord(text: string): string {
-  let inQuotes = false;
-  for (let at = 0; at < text.length; at++) {
-    const letter = text[at];
-    if (letter === '"') inQuotes = !inQuotes;
-    else if (!inQuotes && (letter === '\n' || letter === '\r')) return text.slice(0, at);
-  }
-  return text;
-}
-
-function commonest(line: string): Delimiter {
-  const plain = line.replaceAll(/"(?:[^"]|"")*"/g, '');
-  const counts = DELIMITERS.map((delimiter) => plain.split(delimiter).length);
-  return DELIMITERS[counts.indexOf(Math.max(...counts))] ?? ',';
-}
-
-function splitRecord(line: string, delimiter: Delimiter): string[] {
-  const cells: string[] = [];
-  let cell = '';
-  let inQuotes = false;
-  for (let at = 0; at < line.length; at++) {
-    const letter = line[at] ?? '';
-    if (inQuotes) {
-      if (letter !== '"') cell += letter;
-      else if (line[at + 1] === '"') {
-        cell += '"';
-        at++;
-      } else inQuotes = false;
-    } else if (letter === '"' && cell.trim() === '') {
-      cell = '';
-      inQuotes = true;
-    } else if (letter === delimiter) {
-      cells.push(cell);
-      cell = '';
-    } else cell += letter;
-  }
-  return [...cells, cell];
 }
 
 function rejectProblem(row: number, kind: string, cells: number): Problem {

@@ -31,6 +31,9 @@ export function resolveScales(
   const combined = combineCodes([sign, site, scale], rows);
   const assumed = new Set<Scale>();
   const lacking = new Map<Sign, number>();
+  const labelled = new Set(
+    combined.parts.flatMap(([signCode = -1, , scaleCode = -1]) => (scaleCode >= 0 ? [signCode] : [])),
+  );
   const results = combined.parts.map(
     ([signCode = -1, siteCode = -1, scaleCode = -1]): Understood<Scale> | undefined => {
       const known = signs[signCode];
@@ -47,7 +50,8 @@ export function resolveScales(
         if (chosen.length === 0) assumed.add(only);
         return { value: only };
       }
-      if (scale.isPresent || candidates.length === 0) {
+      // Where a sign has a scale in some rows its absence is a fault of the others; else it is one question for all.
+      if (labelled.has(signCode) || candidates.length === 0) {
         return {
           problem: { ...scaleMissing(known, candidates.length > 0 ? candidates : known.scales), ...scale.where },
         };

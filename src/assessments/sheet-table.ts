@@ -1,0 +1,305 @@
+import { InputError, type Problem, refuse } from '../shared/input-error.js';
+import { codebook } from '../signs/codebook.js';
+import { nearest } from '../signs/nearest.js';
+import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
+import { missingReasonOf } from './missing-reason.js';
+import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
+import type { Sheet } from './read-sheet.js';
+import type { CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
+
+/** A sheet as a table: named columns over the rows between header and footer. `firstRow` is the spreadsheet's row of the first. */
+export interface SheetTable {
+  readonly table: RawTable;
+  readonly headers: readonly string[];
+  /** Cells by row, without title, header and footer. */
+  readonly cells: readonly (readonly string[])[];
+  readonly firstRow: number;
+}
+
+/** Cuts a sheet into header and rows. */
+export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
+  const titleRows = layout.titleRows ?? leadingEmptyRows(sheet);
+  const headerRows = layout.headerRows ?? 1;
+  const firstRow = titleRows + headerRows + 1;
+  const cells = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));
+  const width = Math.max(0, ...sheet.rows.slice(titleRows).map((row) => row.length));
+  const headers = joinedHeaders(sheet.rows.slice(titleRows, titleRows + headerRows), width);
+  const twice = headers.filter((header, at) => header !== '' && headers.indexOf(header) !== at);
+  if (twice.length > 0)
+    throw refuse(
+      'header-twice',
+      ['layout', 'headerRows'],
+      `Columns share a name: ${[...new Set(twice)].join(', ')}.`,
+      'give each column its own name, or say how many rows the header has.',
+    );
+  const columns = headers.flatMap((header, at): RawColumn[] => {
+    const words = new WordList();
+    const codes = Int32Array.from(cells, (row) => ((row[at] ?? '') === '' ? -1 : words.codeOf(row[at] ?? '')));
+    if (header === '' && words.words.length === 0) return [];
+    return [tidyColumn(header === '' ? `column ${columnLetter(at)}` : header, codes, words.words)];
+  });
+  const table: RawTable = {
+    ...(sheet.name === undefined ? {} : { name: sheet.name }),
+    rows: cells.length,
+    columns,
+    problems: [],
+    locate: async (wanted) => wanted.map((row) => row + firstRow),
+  };
+  return { table, headers, cells, firstRow };
+}
+
+/**
+ * The readings of a sheet as a tidy table, one row a reading, by its layout. Empty cells of a repeat reading are
+ * passed over, other empty cells are kept as the layout says. Problems name the cell they stand in.
+ *
+ * @throws InputError with every name of the layout that the sheet does not have
+ */
+export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layout: SheetLayout): RawTable {
+  const problems = layoutProblems(headers, layout);
+  if (problems.length > 0) throw new InputError(problems);
+  const at = new Map(headers.map((header, index) => [header, index]));
+  const output = new Map<InputColumn, { words: WordList; codes: number[] }>(
+    INPUT_COLUMNS.map((name) => [name, { words: new WordList(), codes: [] }]),
+  );
+  const sheetRows: number[] = [];
+  const readingHeaders: string[] = [];
+  const cellProblems: Problem[] = [];
+  const shared = Object.entries(layout.columns ?? {}) as [InputColumn, string][];
+
+  const put = (name: InputColumn, value: string | number | boolean | undefined): void => {
+    const column = output.get(name);
+    column?.codes.push(value === undefined || value === '' ? -1 : column.words.codeOf(String(value)));
+  };
+  const emit = (
+    row: number,
+    header: string,
+    finding: SheetFinding,
+    fields: { value?: string; missing?: string },
+  ): void => {
+    const line = cells[row] ?? [];
+    const text = (name: InputColumn): string | undefined => {
+      const from = shared.find(([column]) => column === name)?.[1];
+      const word = from === undefined ? undefined : line[at.get(from) ?? -1];
+      return word === undefined ? undefined : (layout.words?.[name]?.[word] ?? word);
+    };
+    const assessor = finding.assessor ?? text('assessor');
+    const hasSide = takesSide(finding);
+    const own: { [name in InputColumn]?: string | number | boolean | undefined } = {
+      ...fields,
+      sign: finding.sign,
+      site: finding.site ?? text('site'),
+      scale: typeof finding.scale === 'object' ? finding.scale.id : (finding.scale ?? text('scale')),
+      limb: !hasSide
+        ? undefined
+        : (finding.limb ??
+          (layout.part === undefined ? text('limb') : partOf(text('limb') ?? text('side'), layout.part))),
+      side: hasSide && finding.limb === undefined && layout.part === undefined ? text('side') : undefined,
+      assessor,
+      replicate: finding.replicate ?? text('replicate'),
+      valueUnit: finding.unit,
+      landmark: finding.landmark ?? text('landmark'),
+      position: finding.position ?? text('position'),
+      method: finding.method ?? text('method'),
+      heldSeconds: finding.heldSeconds ?? text('heldSeconds'),
+      order: orderOf(line[at.get(layout.examinerOrder ?? '') ?? -1], assessor) ?? text('order'),
+      reference:
+        layout.references === undefined
+          ? text('reference')
+          : assessor !== undefined && layout.references.includes(assessor),
+    };
+    for (const name of INPUT_COLUMNS) put(name, name in own ? own[name] : text(name));
+    sheetRows.push(row + firstRow);
+    readingHeaders.push(header);
+  };
+  const read = (row: number, header: string, finding: SheetFinding): void => {
+    const written = cells[row]?.[at.get(header) ?? -1] ?? '';
+    const meaning = layout.cells?.[written] ?? layout.cells?.[written.toLowerCase()];
+    if (written === '') {
+      if (finding.replicate !== undefined && finding.replicate > 1) return;
+      emit(row, header, finding, layout.blanks === 'not-assessed' ? { missing: 'not-assessed' } : {});
+      return;
+    }
+    const outOf = layout.outOf === undefined ? '' : (cells[row]?.[at.get(layout.outOf) ?? -1] ?? '');
+    if (outOf !== '' && /^\d+$/.test(written)) {
+      emit(row, header, finding, { value: `${written}/${outOf}` });
+      return;
+    }
+    const partsOf = /\/\s*(\d+)$/.exec(written)?.[1];
+    if (outOf !== '' && partsOf !== undefined && partsOf !== outOf) {
+      cellProblems.push({
+        code: 'denominator-contradicts-column',
+        row: row + firstRow,
+        column: header,
+        message: `The reading is written as a part of ${partsOf}, the column "${layout.outOf}" says ${outOf}.`,
+        mend: 'correct one of the two.',
+      });
+      return;
+    }
+    emit(row, header, finding, fieldsOf(written, meaning));
+    if (meaning?.also !== undefined) {
+      const { scale: _, ...place } = finding;
+      emit(
+        row,
+        header,
+        { ...place, sign: meaning.also.sign, scale: meaning.also.scale },
+        { value: meaning.also.value },
+      );
+    }
+  };
+
+  for (let row = 0; row < cells.length; row++) {
+    if (cells[row]?.every((cell) => cell === '') !== false) continue;
+    for (const [header, finding] of Object.entries(layout.readings ?? {})) read(row, header, finding);
+    if (layout.findings !== undefined) readLong(row);
+  }
+
+  function readLong(row: number): void {
+    const word = cells[row]?.[at.get(layout.findings?.column ?? '') ?? -1] ?? '';
+    const finding = layout.findings?.words[word];
+    const header = layout.columns?.value ?? 'value';
+    if (finding !== undefined) read(row, header, finding);
+    else {
+      cellProblems.push({
+        code: 'finding-not-declared',
+        row: row + firstRow,
+        ...(layout.findings === undefined ? {} : { column: layout.findings.column }),
+        message: 'The layout does not say what this row assesses.',
+        expected: `one of ${Object.keys(layout.findings?.words ?? {}).join(', ')}`,
+      });
+    }
+  }
+
+  const names = new Map<string, string>(shared.map(([name, header]) => [name, header]));
+  return {
+    ...(table.name === undefined ? {} : { name: table.name }),
+    rows: sheetRows.length,
+    columns: [...output].flatMap(([name, { words, codes }]) =>
+      words.words.length === 0 && name !== 'value' ? [] : [tidyColumn(name, Int32Array.from(codes), words.words)],
+    ),
+    problems: cellProblems,
+    locate: async (wanted) => wanted.map((row) => sheetRows[row] ?? row),
+    columnAt: (row, name) => names.get(name) ?? readingHeaders[row] ?? name,
+  };
+}
+
+/** Midline sites, signs of the whole person and signs that compare the sides take no side, whatever the row says. */
+function takesSide({ sign, site }: SheetFinding): boolean {
+  const known = codebook.find((entry) => entry.id === sign);
+  if (known === undefined) return true;
+  return known.limbs.length > 0 && !(site !== undefined && known.midlineSites.includes(site));
+}
+
+function fieldsOf(written: string, meaning: CellMeaning | undefined): { value?: string; missing?: string } {
+  if (meaning === undefined) return { value: written };
+  return {
+    ...(meaning.value === undefined ? {} : { value: meaning.value }),
+    ...(meaning.missing === undefined ? {} : { missing: meaning.missing }),
+  };
+}
+
+function layoutProblems(headers: readonly string[], layout: SheetLayout): Problem[] {
+  const problems: Problem[] = [];
+  const known = headers.filter((header) => header !== '');
+  const check = (header: string | undefined, ...path: string[]): void => {
+    if (header === undefined || known.includes(header)) return;
+    const near = nearest(header, known);
+    problems.push({
+      code: 'column-not-found',
+      path: ['layout', ...path],
+      message: `The sheet has no column "${header}".`,
+      ...(near === undefined ? {} : { mend: `did you mean "${near}"?` }),
+    });
+  };
+  for (const [name, header] of Object.entries(layout.columns ?? {})) {
+    if ((INPUT_COLUMNS as readonly string[]).includes(name)) check(header, 'columns', name);
+    else
+      problems.push({
+        code: 'unknown-column',
+        path: ['layout', 'columns', name],
+        message: `There is no column ${name}.`,
+        expected: `one of ${INPUT_COLUMNS.join(', ')}`,
+      });
+  }
+  for (const header of Object.keys(layout.readings ?? {})) check(header, 'readings', header);
+  check(layout.findings?.column, 'findings', 'column');
+  check(layout.examinerOrder, 'examinerOrder');
+  check(layout.outOf, 'outOf');
+  for (const header of layout.notRead ?? []) check(header, 'notRead');
+  if (layout.readings === undefined && layout.findings === undefined)
+    problems.push({
+      code: 'no-readings',
+      path: ['layout'],
+      message: 'The layout names no reading.',
+      mend: 'declare readings (a column each) or findings (a row each).',
+    });
+  if (layout.findings !== undefined && layout.columns?.value === undefined)
+    problems.push({
+      code: 'column-missing',
+      path: ['layout', 'columns', 'value'],
+      message: 'The layout does not name the column of the readings.',
+      mend: "add it, as in columns: { value: 'reading' }.",
+    });
+  const findings = [...Object.entries(layout.readings ?? {}), ...Object.entries(layout.findings?.words ?? {})];
+  for (const [header, { sign }] of findings) {
+    if (codebook.some((entry) => entry.id === sign)) continue;
+    const near = nearest(
+      sign,
+      codebook.map((entry) => entry.id),
+    );
+    problems.push({
+      code: 'unknown-sign',
+      path: ['layout', header],
+      message: 'There is no such sign.',
+      ...(near === undefined ? {} : { mend: `did you mean "${near}"?` }),
+    });
+  }
+  for (const [code, { missing }] of Object.entries(layout.cells ?? {})) {
+    if (missing !== undefined && missingReasonOf(missing) === undefined)
+      problems.push({
+        code: 'unknown-reason',
+        path: ['layout', 'cells', code],
+        message: 'This is no reason for a missing value.',
+      });
+  }
+  return problems;
+}
+
+/** The side of a column that tells only left from right, with the part of the body that the layout names. */
+function partOf(word: string | undefined, part: 'arm' | 'leg'): string | undefined {
+  return word === undefined || word === '' ? undefined : `${word}-${part}`;
+}
+
+/** The place of an examiner in the order written with one letter each. */
+function orderOf(written: string | undefined, assessor: string | undefined): number | undefined {
+  if (written === undefined || assessor === undefined) return undefined;
+  const place = written.indexOf(assessor);
+  return place < 0 ? undefined : place + 1;
+}
+
+function leadingEmptyRows(sheet: Sheet): number {
+  const first = sheet.rows.findIndex((row) => row.some((cell) => cell !== ''));
+  return Math.max(0, first);
+}
+
+/** The names of several header rows joined; in all but the last an empty name takes the one on its left. */
+function joinedHeaders(rows: readonly (readonly string[])[], width: number): string[] {
+  const filled = rows.map((row, at) => {
+    let last = '';
+    return Array.from({ length: width }, (_, column) => {
+      const name = row[column] ?? '';
+      if (at === rows.length - 1) return name;
+      last = name === '' ? last : name;
+      return last;
+    });
+  });
+  return Array.from({ length: width }, (_, column) =>
+    filled
+      .map((row) => row[column] ?? '')
+      .filter((name) => name !== '')
+      .join(' '),
+  );
+}
+
+function columnLetter(at: number): string {
+  return at < 26 ? String.fromCharCode(65 + at) : `${columnLetter(Math.floor(at / 26) - 1)}${columnLetter(at % 26)}`;
+}
