@@ -5,7 +5,7 @@ import { type ChartOptions, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf, countsWords, intervalWords, sentenceCase, valueWithInterval } from './words.js';
 
 /** Agreement of every pair of assessors on one sign. */
-export interface PairwiseAgreement {
+export interface AgreementOfPairs {
   readonly signLabel: string;
   readonly scaleLabel: string;
   readonly pairs: readonly {
@@ -23,7 +23,7 @@ const CELL = { width: 92, height: 58 };
  * The title says that no pair can be told from the others when all intervals share a value; otherwise
  * it gives the range of the values.
  */
-export function pairwiseAgreementChart(agreement: PairwiseAgreement, options: ChartOptions = {}): Chart {
+export function pairwiseAgreementChart(agreement: AgreementOfPairs, options: ChartOptions = {}): Chart {
   const theme = themeOf(options);
   const codes = [...new Set(agreement.pairs.flatMap((pair) => pair.assessors))].sort((first, second) =>
     first.localeCompare(second, 'en', { numeric: true }),

@@ -5,7 +5,7 @@ import { differencesChart, type PairLimits } from '../../src/charts/differences-
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
-import { type PairwiseAgreement, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
+import { type AgreementOfPairs, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
@@ -335,7 +335,7 @@ export function pulseByRound(): AgreementByGroup {
   };
 }
 
-export function pulsePairs(): PairwiseAgreement {
+export function pulsePairs(): AgreementOfPairs {
   const codes = ['A', 'B', 'C', 'D'];
   const values = [0.71, 0.52, 0.66, 0.49, 0.7, 0.55];
   const pairs = codes.flatMap((first, at) => codes.slice(at + 1).map((second) => [first, second] as const));

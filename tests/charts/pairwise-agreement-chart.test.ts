@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { type PairwiseAgreement, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
+import { type AgreementOfPairs, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { contrast } from '../../src/charts/theme.ts';
 import { estimateOf, pulsePairs } from './examples.ts';
 import { rowsWith } from './spec-data.ts';
 
-function pairs(values: readonly number[], half: number): PairwiseAgreement {
+function pairs(values: readonly number[], half: number): AgreementOfPairs {
   return {
     ...pulsePairs(),
     pairs: pulsePairs()

@@ -95,7 +95,7 @@ describe.skipIf(folder === undefined)('blocked over the patients of a trial', ()
       const cells = line.split(',');
       const own = series.get(cells[column('id')]!) ?? { times: [], values: [] };
       own.times.push(Number(cells[column('day')]));
-      own.values.push(Number(cells[column('edema')]));
+      own.values.push(Number(cells[column('oed')]));
       series.set(cells[column('id')]!, own);
     }
     const test = mannKendallTest([...series.values()]);
