@@ -15,6 +15,8 @@ export type {
   ComparedGroup,
 } from './agreement/compare-agreement.js';
 export { compareAgreement, splitRatings } from './agreement/compare-agreement.js';
+export type { ConcordanceCorrelationOptions } from './agreement/concordance-correlation.js';
+export { concordanceCorrelation } from './agreement/concordance-correlation.js';
 export type { CongerKappaOptions } from './agreement/conger-kappa.js';
 export { congerKappa } from './agreement/conger-kappa.js';
 export type { CrossTable } from './agreement/cross-table.js';
@@ -30,6 +32,10 @@ export type { IntraclassCorrelationTestOptions } from './agreement/intraclass-co
 export { intraclassCorrelationTest } from './agreement/intraclass-correlation-test.js';
 export type { KappaGoodnessOfFitIntervalOptions } from './agreement/kappa-goodness-of-fit-interval.js';
 export { kappaGoodnessOfFitInterval } from './agreement/kappa-goodness-of-fit-interval.js';
+export type { KendallTauOptions } from './agreement/kendall-tau.js';
+export { kendallTau } from './agreement/kendall-tau.js';
+export type { KendallWOptions } from './agreement/kendall-w.js';
+export { kendallW } from './agreement/kendall-w.js';
 export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippendorff-alpha.js';
 export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
 export type { LightKappaOptions } from './agreement/light-kappa.js';
@@ -121,7 +127,11 @@ export type {
 export { clusterBootstrap, sampledColumn, sampledGroups } from './models/cluster-bootstrap.js';
 export type { CumulativeLinkProblem, Link } from './models/cumulative-link.js';
 export type { CumulativeLinkMixedFit, CumulativeLinkMixedProblem } from './models/cumulative-link-mixed-model.js';
-export { cumulativeLinkMixedLogLikelihood, cumulativeLinkMixedModel } from './models/cumulative-link-mixed-model.js';
+export {
+  cumulativeLinkMixedLogLikelihood,
+  cumulativeLinkMixedModel,
+  cumulativeLinkMixedModelLong,
+} from './models/cumulative-link-mixed-model.js';
 export type { CumulativeLinkEstimates, CumulativeLinkFit, VaryingEffect } from './models/cumulative-link-model.js';
 export { cumulativeLinkLogLikelihood, cumulativeLinkModel } from './models/cumulative-link-model.js';
 export type { NamedColumns } from './models/design-columns.js';

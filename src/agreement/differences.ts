@@ -1,6 +1,6 @@
 import type { Ratings } from '../ratings/ratings.js';
 import type { ClusterSums, Coefficient } from './coefficient.js';
-import { type GroupsOfSize, oneWayRestricted } from './one-way-restricted.js';
+import { type GroupsOfSize, type OneWayFit, oneWayRestricted } from './one-way-restricted.js';
 
 /** How differences are taken; see `limitsOfAgreement`. */
 export interface DifferenceOptions {
@@ -31,11 +31,10 @@ const TOTAL = 2;
 const BETWEEN = 3;
 const WITHIN = 4;
 const SQUARED_SIZES = 5;
-/** Of each assessor: squares of repeats about their mean, their degrees of freedom, Σ (1 − 1/m), readings, their total. */
+/** With repeats of one value, of each assessor: squares of repeats about their mean, their degrees of freedom, Σ (1 − 1/m), readings, their total. */
 const REPEATS = 6;
 const PER_ASSESSOR = 5;
-const BY_SIZE = REPEATS + 2 * PER_ASSESSOR;
-/** Per size of group: groups, Σ T, Σ T²/m. */
+/** After these, where the restricted likelihood is asked for, per size of group: groups, Σ T, Σ T²/m. */
 const PER_SIZE = 3;
 
 interface Pair {
@@ -50,62 +49,72 @@ export function differencesOf(pair: Ratings, options: DifferenceOptions): Differ
   const center = mean(pairs.map(({ difference }) => difference));
   const levels = [mean(pairs.flatMap(({ first }) => first)), mean(pairs.flatMap(({ second }) => second))];
   const byGroup = new Map<number, Pair[]>();
-  for (const one of pairs) byGroup.set(one.group, [...(byGroup.get(one.group) ?? []), one]);
-  const sizes = [...new Set([...byGroup.values()].map(({ length }) => length))].sort((a, b) => a - b);
-  const cells = BY_SIZE + PER_SIZE * sizes.length;
+  for (const one of pairs) {
+    const own = byGroup.get(one.group);
+    if (own === undefined) byGroup.set(one.group, [one]);
+    else own.push(one);
+  }
+  const isRestricted = options.components === 'restricted likelihood';
+  // Sums by size of group are what the restricted likelihood needs, and nothing else.
+  const sizes = isRestricted
+    ? [...new Set([...byGroup.values()].map(({ length }) => length))].sort((a, b) => a - b)
+    : [];
+  const bySize = repeats === 'constant' ? REPEATS + 2 * PER_ASSESSOR : REPEATS;
+  const cells = bySize + PER_SIZE * sizes.length;
   const perCluster = new Float64Array(byGroup.size * cells);
   let row = 0;
   for (const own of byGroup.values()) {
-    addGroup(own, perCluster, row * cells, center, levels, sizes);
+    addGroup(own, perCluster, row * cells, center);
+    if (repeats === 'constant') addRepeats(own, perCluster, row * cells, levels);
+    if (isRestricted) addSize(own, perCluster, row * cells + bySize, center, sizes);
     row++;
   }
   const totals = new Float64Array(cells);
   for (let at = 0; at < perCluster.length; at++) totals[at % cells]! += perCluster[at]!;
 
+  /** Variance of an assessor's repeats, and the share of it that a difference of two single readings has beyond that of means. */
+  const repeatVariance = (sums: Float64Array, assessor: number): number =>
+    sums[REPEATS + assessor * PER_ASSESSOR + 1]! > 0
+      ? sums[REPEATS + assessor * PER_ASSESSOR]! / sums[REPEATS + assessor * PER_ASSESSOR + 1]!
+      : 0;
+  const repeatShare = (sums: Float64Array, assessor: number): number =>
+    sums[REPEATS + assessor * PER_ASSESSOR + 2]! / sums[NUMBERS]!;
+  const ofMeans = (sums: Float64Array): OneWayFit =>
+    isRestricted ? restricted(sums, bySize, sizes) : byAnalysisOfVariance(sums);
+  const ofRepeats = (sums: Float64Array): number =>
+    repeats === 'constant'
+      ? repeatShare(sums, 0) * repeatVariance(sums, 0) + repeatShare(sums, 1) * repeatVariance(sums, 1)
+      : 0;
   const variances = (sums: Float64Array) => {
-    const numbers = sums[NUMBERS]!;
-    const count = sums[GROUPS]!;
-    const ofMeans =
-      options.components === 'restricted likelihood' ? restricted(sums, sizes) : byAnalysisOfVariance(sums);
-    const repeatVariance = (assessor: number): { variance: number; share: number } => {
-      const at = REPEATS + assessor * PER_ASSESSOR;
-      return sums[at + 1]! > 0
-        ? { variance: sums[at]! / sums[at + 1]!, share: sums[at + 2]! / numbers }
-        : { variance: 0, share: 0 };
-    };
-    const [one, two] = [repeatVariance(0), repeatVariance(1)];
-    const within = ofMeans.within + (repeats === 'constant' ? one.share * one.variance + two.share * two.variance : 0);
+    const { between, within } = ofMeans(sums);
     return {
-      between: ofMeans.between,
-      within,
-      mean: ofMeans.mean,
+      between,
+      within: within + ofRepeats(sums),
       details:
         repeats === 'constant'
           ? {
-              varianceOfTargetMeans: ofMeans.between + ofMeans.within,
-              repeatVarianceFirst: one.variance,
-              repeatVarianceSecond: two.variance,
-              multiplierFirst: one.share,
-              multiplierSecond: two.share,
+              varianceOfTargetMeans: between + within,
+              repeatVarianceFirst: repeatVariance(sums, 0),
+              repeatVarianceSecond: repeatVariance(sums, 1),
+              multiplierFirst: repeatShare(sums, 0),
+              multiplierSecond: repeatShare(sums, 1),
             }
-          : { groups: count },
+          : {},
     };
   };
   const bias = (sums: Float64Array): number => {
-    if (options.center === 'readings' && repeats !== 'none') {
+    if (options.center === 'readings' && repeats === 'constant') {
       const level = (assessor: number): number => {
         const at = REPEATS + assessor * PER_ASSESSOR;
         return levels[assessor]! + sums[at + 4]! / sums[at + 3]!;
       };
       return level(0) - level(1);
     }
-    return options.components === 'restricted likelihood'
-      ? center + variances(sums).mean
-      : center + sums[TOTAL]! / sums[NUMBERS]!;
+    return center + (isRestricted ? ofMeans(sums).mean : sums[TOTAL]! / sums[NUMBERS]!);
   };
   const spread = (sums: Float64Array): number => {
-    const { between, within } = variances(sums);
-    return Math.sqrt(Math.max(0, between + within));
+    const { between, within } = ofMeans(sums);
+    return Math.sqrt(Math.max(0, between + within + ofRepeats(sums)));
   };
   const coefficient = (name: string, scale: 'plain' | 'log', value: (sums: Float64Array) => number): Coefficient => ({
     name,
@@ -140,26 +149,26 @@ export function differencesOf(pair: Ratings, options: DifferenceOptions): Differ
       upper: coefficient('upper limit of agreement', 'plain', (sums) => bias(sums) + multiplier * spread(sums)),
     }),
   };
-
-  function byAnalysisOfVariance(sums: Float64Array): { mean: number; between: number; within: number } {
-    const numbers = sums[NUMBERS]!;
-    const count = sums[GROUPS]!;
-    const average = sums[TOTAL]! / numbers;
-    const betweenSquare = (sums[BETWEEN]! - average * sums[TOTAL]!) / (count - 1);
-    // One difference a group: their variance is all there is.
-    if (numbers === count) return { mean: average, between: 0, within: betweenSquare };
-    const within = sums[WITHIN]! / (numbers - count);
-    const effective = (numbers - sums[SQUARED_SIZES]! / numbers) / (count - 1);
-    return { mean: average, between: (betweenSquare - within) / effective, within };
-  }
 }
 
-function restricted(sums: Float64Array, sizes: readonly number[]): { mean: number; between: number; within: number } {
+function byAnalysisOfVariance(sums: Float64Array): OneWayFit {
+  const numbers = sums[NUMBERS]!;
+  const count = sums[GROUPS]!;
+  const average = sums[TOTAL]! / numbers;
+  const betweenSquare = (sums[BETWEEN]! - average * sums[TOTAL]!) / (count - 1);
+  // One difference a group: their variance is all there is.
+  if (numbers === count) return { mean: average, between: 0, within: betweenSquare };
+  const within = sums[WITHIN]! / (numbers - count);
+  const effective = (numbers - sums[SQUARED_SIZES]! / numbers) / (count - 1);
+  return { mean: average, between: (betweenSquare - within) / effective, within };
+}
+
+function restricted(sums: Float64Array, from: number, sizes: readonly number[]): OneWayFit {
   const bySize: GroupsOfSize[] = sizes.map((size, at) => ({
     size,
-    groups: sums[BY_SIZE + PER_SIZE * at]!,
-    total: sums[BY_SIZE + PER_SIZE * at + 1]!,
-    squares: sums[BY_SIZE + PER_SIZE * at + 2]!,
+    groups: sums[from + PER_SIZE * at]!,
+    total: sums[from + PER_SIZE * at + 1]!,
+    squares: sums[from + PER_SIZE * at + 2]!,
   }));
   if (sums[NUMBERS]! === sums[GROUPS]!) {
     const average = sums[TOTAL]! / sums[NUMBERS]!;
@@ -172,14 +181,7 @@ function restricted(sums: Float64Array, sizes: readonly number[]): { mean: numbe
   return oneWayRestricted(bySize, sums[WITHIN]!);
 }
 
-function addGroup(
-  pairs: readonly Pair[],
-  sums: Float64Array,
-  at: number,
-  center: number,
-  levels: readonly number[],
-  sizes: readonly number[],
-): void {
+function addGroup(pairs: readonly Pair[], sums: Float64Array, at: number, center: number): void {
   const m = pairs.length;
   const average = mean(pairs.map(({ difference }) => difference - center));
   sums[at + GROUPS]!++;
@@ -187,12 +189,11 @@ function addGroup(
   sums[at + TOTAL]! += m * average;
   sums[at + BETWEEN]! += m * average * average;
   sums[at + SQUARED_SIZES]! += m * m;
-  const bySize = at + BY_SIZE + PER_SIZE * sizes.indexOf(m);
-  sums[bySize]!++;
-  sums[bySize + 1]! += m * average;
-  sums[bySize + 2]! += m * average * average;
-  for (const { difference, first, second } of pairs) {
-    sums[at + WITHIN]! += (difference - center - average) ** 2;
+  for (const { difference } of pairs) sums[at + WITHIN]! += (difference - center - average) ** 2;
+}
+
+function addRepeats(pairs: readonly Pair[], sums: Float64Array, at: number, levels: readonly number[]): void {
+  for (const { first, second } of pairs)
     [first, second].forEach((readings, assessor) => {
       const own = at + REPEATS + assessor * PER_ASSESSOR;
       const level = mean(readings);
@@ -204,7 +205,21 @@ function addGroup(
       sums[own + 2]! += 1 - 1 / readings.length;
       sums[own + 3]! += readings.length;
     });
-  }
+}
+
+function addSize(
+  pairs: readonly Pair[],
+  sums: Float64Array,
+  at: number,
+  center: number,
+  sizes: readonly number[],
+): void {
+  const m = pairs.length;
+  const average = mean(pairs.map(({ difference }) => difference - center));
+  const own = at + PER_SIZE * sizes.indexOf(m);
+  sums[own]!++;
+  sums[own + 1]! += m * average;
+  sums[own + 2]! += m * average * average;
 }
 
 function pairsOf(

@@ -9,7 +9,14 @@ import { agreementLimits, consistencyLimits, oneWayLimits } from './intraclass-f
 import { measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { ONE_WAY_CELLS, type OneWayTable, oneWayAdder, oneWayDerivatives, oneWayTable } from './one-way-table.js';
 import { restrictedSums } from './two-way-restricted.js';
-import { isComplete, type TwoWayComponents, type TwoWaySums, type TwoWayTable, twoWaySums } from './two-way-table.js';
+import {
+  isComplete,
+  type TwoWayComponents,
+  type TwoWayTable,
+  targetShare,
+  targetShareGradient,
+  twoWaySums,
+} from './two-way-table.js';
 
 export interface IntraclassForm {
   /** `'one-way'`: other assessors at every target, or who read is not known. `'two-way'`: the same assessors at all targets. */
@@ -198,8 +205,8 @@ function completeAnalysis(
     name: `intraclass correlation, two-way ${agreement ? 'agreement' : 'consistency'}`,
     cells: sums.cells,
     add: sums.add,
-    value: (totals) => share(sums.components(totals), agreement),
-    gradient: (totals) => shareGradient(sums, totals, agreement),
+    value: (totals) => targetShare(sums.components(totals), agreement),
+    gradient: (totals) => targetShareGradient(sums, totals, agreement),
   };
   const { totals } = clusterSums(ratings, coefficient);
   return {
@@ -225,7 +232,7 @@ function gapsAnalysis(
     name: `intraclass correlation, two-way ${agreement ? 'agreement' : 'consistency'}`,
     cells: sums.cells,
     add: sums.add,
-    value: (totals) => share(sums.components(totals), agreement),
+    value: (totals) => targetShare(sums.components(totals), agreement),
     // A likelihood has no cheap derivative by its sums; only the asymptotic interval would use it, and that is refused with gaps.
     gradient: (totals) => new Float64Array(totals.length).fill(Number.NaN),
   };
@@ -254,20 +261,6 @@ function gapsAnalysis(
         : []),
     ],
   };
-}
-
-function share({ target, assessor, residual }: TwoWayComponents, agreement: boolean): number {
-  return target / (target + (agreement ? assessor : 0) + residual);
-}
-
-function shareGradient(sums: TwoWaySums, totals: Float64Array, agreement: boolean): Float64Array {
-  const { components, by } = sums.derivatives(totals);
-  const rest = components.residual + (agreement ? components.assessor : 0);
-  const all = (components.target + rest) ** 2;
-  return by.target.map((byTarget, cell) => {
-    const byRest = by.residual[cell]! + (agreement ? by.assessor[cell]! : 0);
-    return (rest * byTarget - components.target * byRest) / all;
-  });
 }
 
 function fInterval(

@@ -148,6 +148,22 @@ export function twoWaySums(ratings: Ratings): TwoWaySums {
   };
 }
 
+/** The share of the variance that lies between targets; with `agreement` steady differences between assessors count in the whole. */
+export function targetShare({ target, assessor, residual }: TwoWayComponents, agreement: boolean): number {
+  return target / (target + (agreement ? assessor : 0) + residual);
+}
+
+/** Derivatives by each sum of the target share, with n for n − 1. */
+export function targetShareGradient(sums: TwoWaySums, totals: Float64Array, agreement: boolean): Float64Array {
+  const { components, by } = sums.derivatives(totals);
+  const rest = components.residual + (agreement ? components.assessor : 0);
+  const all = (components.target + rest) ** 2;
+  return by.target.map((byTarget, cell) => {
+    const byRest = by.residual[cell]! + (agreement ? by.assessor[cell]! : 0);
+    return (rest * byTarget - components.target * byRest) / all;
+  });
+}
+
 function assessorMeans(ratings: Ratings, enters: (target: number) => boolean): Float64Array {
   const means = new Float64Array(ratings.columns);
   let n = 0;
