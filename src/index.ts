@@ -96,7 +96,6 @@ export { gradesByPeriodChart } from './charts/grades-by-period-chart.js';
 export type { HabitBarsOptions } from './charts/habit-bars-chart.js';
 export { habitBarsChart } from './charts/habit-bars-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
-export type { AgreementOfPairs } from './charts/pairwise-agreement-chart.js';
 export { pairwiseAgreementChart } from './charts/pairwise-agreement-chart.js';
 export type { SvgOptions } from './charts/render.js';
 export { renderPdf, renderPng, renderSvg } from './charts/render.js';

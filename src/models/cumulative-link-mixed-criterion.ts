@@ -155,10 +155,16 @@ export class CumulativeLinkMixedCriterion {
     rows.limits(point, this.upper, this.lower);
     for (let k = 0; k < theta.length; k++) theta[k] = point[this.fixedCount + k] as number;
     terms.scaleDesign(theta, this.scaled);
-    // From zero each time, so that the same point gives the same digits however it was reached.
-    this.mode.fill(0);
-    const height = this.climb();
-    if (!Number.isFinite(height)) return false;
+    // From where the last point's mode was, which is near; from zero where that leads nowhere.
+    let height = this.climb();
+    if (!Number.isFinite(height)) {
+      this.mode.fill(0);
+      height = this.climb();
+      if (!Number.isFinite(height)) {
+        this.mode.fill(0);
+        return false;
+      }
+    }
     this.logLikelihood =
       this.rule.nodes.length > 1 ? this.quadrature() : height - 0.5 * terms.pattern.logDeterminant(this.factor);
     return Number.isFinite(this.logLikelihood);

@@ -1,5 +1,6 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { Note } from '../shared/note.js';
+import type { LongWorkOptions } from '../shared/options.js';
 import { type CumulativeLinkProblem, CumulativeLinkRows } from './cumulative-link.js';
 import { CumulativeLinkMixedCriterion } from './cumulative-link-mixed-criterion.js';
 import {
@@ -12,8 +13,8 @@ import {
 } from './cumulative-link-model.js';
 import { type GroupEffects, groupEffects } from './group-effects.js';
 import { symmetricInverse } from './linear-algebra.js';
-import { minimizeOnEdge } from './minimize-on-edge.js';
-import { type Convergence, type Minimum, minimize } from './optimize.js';
+import { minimizationOnEdge } from './minimization-on-edge.js';
+import { type Convergence, finish, finishLong, type Minimum, minimize, type Search } from './optimize.js';
 import { checkTerms, type RandomBlock, type RandomTerm, RandomTerms } from './random-terms.js';
 import {
   boundaryNotes,
@@ -74,9 +75,24 @@ export interface CumulativeLinkMixedFit extends CumulativeLinkEstimates {
  * Hedeker D, Gibbons RD. Biometrics 1994;50:933–944, doi:10.2307/2533433.
  */
 export function cumulativeLinkMixedModel(problem: CumulativeLinkMixedProblem): CumulativeLinkMixedFit {
+  return finish(fitting(problem));
+}
+
+/**
+ * The same digits as `cumulativeLinkMixedModel`, for hundreds of thousands of rows: lets other work run, reports
+ * progress, and stops at a signal with the best point so far, which is then reported as not converged.
+ */
+export function cumulativeLinkMixedModelLong(
+  problem: CumulativeLinkMixedProblem,
+  options: LongWorkOptions = {},
+): Promise<CumulativeLinkMixedFit> {
+  return finishLong(fitting(problem), options);
+}
+
+function* fitting(problem: CumulativeLinkMixedProblem): Search<CumulativeLinkMixedFit> {
   const { rows, criterion, blocks, points } = prepareCumulativeLinkMixed(problem);
   const { terms } = criterion;
-  const minimum = searchMaximum(rows, criterion);
+  const minimum = yield* searchMaximum(rows, criterion);
   const fixedCount = rows.parameterCount;
   const theta = minimum.point.slice(fixedCount);
   const separated = isSeparated(rows, restricted(minimum, terms, fixedCount));
@@ -192,14 +208,14 @@ function prepareCumulativeLinkMixed(problem: CumulativeLinkMixedProblem): Prepar
 }
 
 /** From the fit without random effects, standard deviations at 1, and again at 0.2 where the first ends on the edge. */
-function searchMaximum(rows: CumulativeLinkRows, criterion: CumulativeLinkMixedCriterion): Minimum {
+function* searchMaximum(rows: CumulativeLinkRows, criterion: CumulativeLinkMixedCriterion): Search<Minimum> {
   const { terms } = criterion;
   const fixedCount = rows.parameterCount;
   const order = criterion.parameterCount;
   const plain = minimize(negativeLogLikelihood(rows), rows.start());
   const usable = plain.converged && !isSeparated(rows, plain);
   const fixedInverse = usable && plain.hessian !== undefined ? symmetricInverse(plain.hessian, fixedCount) : undefined;
-  const search = (size: number): Minimum => {
+  const search = (size: number): Search<Minimum> => {
     const start = new Float64Array(order);
     start.set(usable ? plain.point : rows.start());
     for (const k of terms.diagonal()) start[fixedCount + k] = size;
@@ -213,7 +229,7 @@ function searchMaximum(rows: CumulativeLinkRows, criterion: CumulativeLinkMixedC
         const at = fixedCount + block.parameter + k;
         inverse[at * (order + 1)] = size ** 2 / (2 * block.levels.length);
       }
-    return minimizeOnEdge(
+    return minimizationOnEdge(
       { value: (point) => criterion.value(point), gradient: (point) => criterion.gradient(point) },
       start,
       inverse,
@@ -221,9 +237,10 @@ function searchMaximum(rows: CumulativeLinkRows, criterion: CumulativeLinkMixedC
       fixedCount,
     );
   };
-  let found = search(1);
-  if (!found.converged || terms.diagonal().some((k) => found.point[fixedCount + k] === 0)) {
-    const second = search(0.2);
+  let found = yield* search(1);
+  const onEdge = terms.diagonal().some((k) => found.point[fixedCount + k] === 0);
+  if (found.stoppedBy !== 'signal' && (!found.converged || onEdge)) {
+    const second = yield* search(0.2);
     if (second.value < found.value - 1e-9 || (second.converged && !found.converged)) found = second;
   }
   const point = Float64Array.from(found.point);

@@ -48,14 +48,17 @@ function logitGrade(a: number, b: number, out: GradeDerivatives): void {
   const belowB = (b > 0 ? 1 : tailB) / (1 + tailB);
   const densityA = tailA / ((1 + tailA) * (1 + tailA));
   const densityB = tailB / ((1 + tailB) * (1 + tailB));
-  let log = 0;
-  if (a !== Number.POSITIVE_INFINITY) log -= Math.max(0, -a) + Math.log1p(tailA);
-  if (b !== Number.NEGATIVE_INFINITY) log -= Math.max(0, b) + Math.log1p(tailB);
-  let odds = 0;
-  if (width !== Number.POSITIVE_INFINITY) {
+  const scale = (1 + tailA) * (1 + tailB);
+  let odds: number;
+  let log = -Math.max(0, -a) - Math.max(0, b);
+  if (width < 40) {
     const expected = Math.expm1(width);
     odds = 1 / expected;
-    log += width > 1 ? Math.log1p(-Math.exp(-width)) : Math.log(expected) - width;
+    log += Math.log(expected / scale) - width;
+  } else {
+    // 1 − e^−width is 1 to double precision; an open end has width ∞ and its own limit gives nothing.
+    odds = Math.exp(-width);
+    log -= Math.log(scale);
   }
   const cross = odds * (1 + odds);
   out.log = log;

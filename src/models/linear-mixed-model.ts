@@ -4,8 +4,8 @@ import { type DesignColumns, type NamedColumns, readColumn, readDesign } from '.
 import { type GroupEffects, groupEffects } from './group-effects.js';
 import { symmetricInverse } from './linear-algebra.js';
 import { LinearMixedCriterion } from './linear-mixed-criterion.js';
-import { minimizeOnEdge } from './minimize-on-edge.js';
-import type { Convergence, Minimum } from './optimize.js';
+import { minimizationOnEdge } from './minimization-on-edge.js';
+import { type Convergence, finish, type Minimum } from './optimize.js';
 import { checkTerms, type RandomBlock, type RandomTerm, RandomTerms } from './random-terms.js';
 import {
   boundaryNotes,
@@ -161,7 +161,7 @@ export function searchTheta(prepared: Pick<PreparedLinearMixed, 'terms' | 'crite
   };
   const search = (size: number): Minimum => {
     const start = from(size);
-    return minimizeOnEdge(objective, start, guess(start), terms.blocks, 0);
+    return finish(minimizationOnEdge(objective, start, guess(start), terms.blocks, 0));
   };
   let found = search(1);
   // A search that ends on the edge may have slid past a maximum inside: try from small effects too.

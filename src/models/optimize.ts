@@ -60,14 +60,10 @@ export interface Minimum extends Convergence {
  * 2005;16:170–192, doi:10.1137/030601880.
  */
 export function minimize(objective: Objective, start: ArrayLike<number>, options: MinimizeOptions = {}): Minimum {
-  const steps = search(objective, start, options);
-  for (;;) {
-    const step = steps.next();
-    if (step.done === true) return step.value;
-  }
+  return finish(minimization(objective, start, options));
 }
 
-/** How long the search runs before it lets other work run. */
+/** How long work goes on before it lets other work run. */
 const PAUSE_MILLISECONDS = 40;
 
 /**
@@ -75,21 +71,45 @@ const PAUSE_MILLISECONDS = 40;
  * at its next evaluation; the best point so far is kept and `stoppedBy` says `signal`. As the length of a
  * search is not known beforehand, `progress` hears 1 − 1/(1 + iterations/10).
  */
-export async function minimizeLong(
+export function minimizeLong(
   objective: Objective,
   start: ArrayLike<number>,
   options: MinimizeOptions & LongWorkOptions = {},
 ): Promise<Minimum> {
-  const steps = search(objective, start, options);
+  return finishLong(minimization(objective, start, options), options);
+}
+
+/** Where a search stands; it pauses with this after each evaluation, and ends early when resumed with `true`. */
+export interface SearchStep {
+  readonly iterations: number;
+  readonly value: number;
+}
+
+/** A search in steps, to be run by `finish` or `finishLong`; a fit of several searches joins theirs with `yield*`. */
+export type Search<T> = Generator<SearchStep, T, boolean | undefined>;
+
+/** Runs a search to its end. */
+export function finish<T>(search: Search<T>): T {
+  for (;;) {
+    const step = search.next();
+    if (step.done === true) return step.value;
+  }
+}
+
+/** Runs a search to its end, or until the signal, pausing so that other work can run. */
+export async function finishLong<T>(search: Search<T>, options: LongWorkOptions): Promise<T> {
   let resumed = Date.now();
   let reported = -1;
+  let share = 0;
   for (;;) {
-    const step = steps.next(options.signal?.aborted === true);
+    const step = search.next(options.signal?.aborted === true);
     if (step.done === true) return step.value;
     const { iterations, value } = step.value;
-    if (iterations > reported) {
+    if (iterations !== reported) {
       reported = iterations;
-      options.progress?.(1 - 1 / (1 + iterations / 10), `step ${iterations}, criterion ${value.toPrecision(10)}`);
+      // A second search within a fit counts from zero again; the share never goes back.
+      share = Math.max(share, 1 - 1 / (1 + iterations / 10));
+      options.progress?.(share, `step ${iterations}, criterion ${value.toPrecision(10)}`);
     }
     if (Date.now() - resumed > PAUSE_MILLISECONDS) {
       await new Promise((resolve) => setImmediate(resolve));
@@ -118,22 +138,32 @@ export function numericalGradient(value: (point: Float64Array) => number, point:
  * the value along every axis and every diagonal of two axes.
  */
 export function numericalHessian(objective: Objective, point: ArrayLike<number>): Float64Array {
-  return objective.gradient === undefined
-    ? hessianFromValues(objective.value, Float64Array.from(point))
-    : hessianFromGradients(objective.gradient, Float64Array.from(point));
+  return finish(hessianSteps(objective, Float64Array.from(point), { iterations: 0, value: 0 }));
 }
 
-function hessianFromGradients(gradientOf: (point: Float64Array) => Float64Array, at: Float64Array): Float64Array {
+function* hessianSteps(objective: Objective, point: Float64Array, step: SearchStep): Search<Float64Array> {
+  return objective.gradient === undefined
+    ? hessianFromValues(objective.value, point)
+    : yield* hessianFromGradients(objective.gradient, Float64Array.from(point), step);
+}
+
+function* hessianFromGradients(
+  gradientOf: (point: Float64Array) => Float64Array,
+  at: Float64Array,
+  pause: SearchStep,
+): Search<Float64Array> {
   const order = at.length;
   const raw = new Float64Array(order * order);
   for (let i = 0; i < order; i++) {
     const center = at[i] as number;
     const step = 1e-3 * Math.max(1, Math.abs(center));
-    const gradientAt = (offset: number): Float64Array => {
+    const gradients: Float64Array[] = [];
+    for (const offset of [1, -1, 2, -2]) {
       at[i] = center + offset * step;
-      return gradientOf(at);
-    };
-    const [up, down, farUp, farDown] = [gradientAt(1), gradientAt(-1), gradientAt(2), gradientAt(-2)];
+      gradients.push(gradientOf(at));
+      yield pause;
+    }
+    const [up, down, farUp, farDown] = gradients as [Float64Array, Float64Array, Float64Array, Float64Array];
     at[i] = center;
     for (let j = 0; j < order; j++)
       raw[i * order + j] =
@@ -168,17 +198,12 @@ function hessianFromValues(value: (point: Float64Array) => number, at: Float64Ar
   return hessian;
 }
 
-interface Step {
-  readonly iterations: number;
-  readonly value: number;
-}
-
-/** Yields after each evaluation; `next(true)` ends the search. */
-function* search(
+/** The search of `minimize` in steps. */
+export function* minimization(
   objective: Objective,
   start: ArrayLike<number>,
-  options: MinimizeOptions,
-): Generator<Step, Minimum, boolean | undefined> {
+  options: MinimizeOptions = {},
+): Search<Minimum> {
   const tolerance = options.gradientTolerance ?? 1e-6;
   const limit = options.maximumIterations ?? 500;
   const order = start.length;
@@ -261,7 +286,7 @@ function* search(
     for (let polish = 0; ; polish++) {
       // Taken by differences it costs much, and a step this short leaves it as it was.
       if (objective.hessian !== undefined || !(remaining <= 1e-10)) {
-        hessian = objective.hessian?.(point) ?? numericalHessian(objective, point);
+        hessian = objective.hessian?.(point) ?? (yield* hessianSteps(objective, point, { iterations, value }));
         factor = Float64Array.from(hessian);
         positiveDefinite = hessian.every(Number.isFinite) && cholesky(factor, order);
         if (!positiveDefinite) {
@@ -339,7 +364,7 @@ function* lineSearch(
   direction: Float64Array,
   firstLength: number,
   iterations: number,
-): Generator<Step, LineResult, boolean | undefined> {
+): Search<LineResult> {
   const slope0 = dot(direction, from.gradient);
   const noise = 1e-13 * Math.max(1, Math.abs(from.value));
   const along = (length: number): Float64Array =>

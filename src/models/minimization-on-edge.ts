@@ -1,4 +1,4 @@
-import { type Minimum, minimize } from './optimize.js';
+import { type Minimum, minimization, type Search } from './optimize.js';
 import type { RandomBlock } from './random-terms.js';
 
 /** A diagonal entry of Λ below this is tried at zero. */
@@ -9,15 +9,16 @@ const NEAR_ZERO = 1e-3;
  * so that the report of convergence is about the parameters that are free. The Hessian is of full order,
  * with rows of zeros for the fixed ones.
  */
-export function minimizeOnEdge(
+export function* minimizationOnEdge(
   objective: { value: (point: Float64Array) => number; gradient: (point: Float64Array) => Float64Array },
   start: Float64Array,
   inverseHessian: Float64Array,
   blocks: readonly RandomBlock[],
   offset: number,
-): Minimum {
+): Search<Minimum> {
   const order = start.length;
-  const free = minimize(objective, start, { inverseHessian });
+  const free = yield* minimization(objective, start, { inverseHessian });
+  if (free.stoppedBy === 'signal') return free;
   const point = Float64Array.from(free.point);
   const fixed = new Set<number>();
   for (const block of blocks) {
@@ -48,7 +49,7 @@ export function minimizeOnEdge(
     });
     return full;
   };
-  const inner = minimize(
+  const inner = yield* minimization(
     {
       value: (part) => objective.value(whole(part)),
       gradient: (part) => {
