@@ -1,3 +1,4 @@
+import type { LimitsOfAgreement } from '../agreement/limits-of-agreement.js';
 import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
@@ -6,13 +7,11 @@ import { type Chart, chartOf } from './chart.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, countsWords, sentenceCase, subjectWords, valueWithInterval } from './words.js';
 
-/** Between which values nearly all differences of two assessors lie. */
+/** The limits of agreement of one pair. */
 export interface PairLimits {
-  /** The difference is second minus first. */
+  /** The difference is first minus second, as `limitsOfAgreement` takes it. */
   readonly assessors: readonly [string, string];
-  readonly meanDifference: Estimate;
-  readonly lower: Estimate;
-  readonly upper: Estimate;
+  readonly limits: LimitsOfAgreement;
 }
 
 export interface DifferencesOptions extends ChartOptions {
@@ -77,7 +76,7 @@ export function differencesChart(
     },
   };
   const title = titleOf();
-  const { level, method } = limits[0]!.lower.interval;
+  const { level, method } = limits[0]!.limits.lower.interval;
   return chartOf(
     {
       title,
@@ -88,8 +87,8 @@ export function differencesChart(
       description: [
         `Differences of two assessors against their mean, ${countOf(limits.length, 'pair')}. ${title}${title.endsWith('?') ? '' : '.'}`,
         ...limits.map(
-          ({ assessors: [first, second], meanDifference, lower, upper }) =>
-            `${second} minus ${first}: mean ${printed(meanDifference)}; limits ${printed(lower)} and ${printed(upper)}; ${countsWords(meanDifference.counts)}.`,
+          ({ assessors: [first, second], limits: { bias, lower, upper, counts } }) =>
+            `${first} minus ${second}: mean ${printed(bias)}; limits ${printed(lower)} and ${printed(upper)}; ${countsWords(counts)}.`,
         ),
       ].join(' '),
       view: {
@@ -98,7 +97,7 @@ export function differencesChart(
           width,
           height: 280,
           title: {
-            text: `${pair.assessors[1]} minus ${pair.assessors[0]}`,
+            text: `${pair.assessors[0]} minus ${pair.assessors[1]}`,
             subtitle: countsOf(pair),
             fontSize: TEXT_SIZES.label,
             anchor: 'start',
@@ -175,21 +174,21 @@ export function differencesChart(
     return `${valueWithInterval(estimate.value, estimate.interval, decimals)}${unit === '' ? '' : ` ${unit}`}`;
   }
 
-  function countsOf({ meanDifference: { counts } }: PairLimits): string {
+  function countsOf({ limits: { counts } }: PairLimits): string {
     return `${countOf(counts.targets, 'finding')}, ${countOf(counts.clusters, 'person', 'people')}`;
   }
 
-  function linesOf({ assessors: [first, second], meanDifference, lower, upper }: PairLimits) {
+  function linesOf({ assessors: [first, second], limits: { bias, lower, upper } }: PairLimits) {
     return [
       { name: 'upper limit', estimate: upper },
-      { name: 'mean', estimate: meanDifference },
+      { name: 'mean', estimate: bias },
       { name: 'lower limit', estimate: lower },
     ].map(({ name, estimate }) => ({
       value: estimate.value,
       lower: estimate.interval.lower,
       upper: estimate.interval.upper,
       text: limits.length < 3 ? `${name} ${signed(estimate.value)}` : signed(estimate.value),
-      words: `${second} minus ${first}, ${name}: ${printed(estimate)}.`,
+      words: `${first} minus ${second}, ${name}: ${printed(estimate)}.`,
     }));
   }
 
@@ -201,13 +200,12 @@ export function differencesChart(
     const [only, ...others] = limits;
     const sign = (ratings.subject?.signLabel ?? 'the readings').toLowerCase();
     if (others.length > 0) return `Between which limits do two assessors differ on ${sign}?`;
-    const { assessors, meanDifference, lower, upper } = only!;
-    const { interval } = meanDifference;
-    const [first, second] = assessors;
+    const [first, second] = only!.assessors;
+    const { bias, lower, upper } = only!.limits;
     const within = `most differences lie between ${signed(lower.value)} and ${signed(upper.value)} ${unit}`.trim();
-    if (interval.lower > 0) return `${second} reads more than ${first} on average; ${within}`;
-    if (interval.upper < 0) return `${second} reads less than ${first} on average; ${within}`;
-    return `${sentenceCase(within)} (${second} minus ${first})`;
+    if (bias.interval.lower > 0) return `${first} reads more than ${second} on average; ${within}`;
+    if (bias.interval.upper < 0) return `${first} reads less than ${second} on average; ${within}`;
+    return `${sentenceCase(within)} (${first} minus ${second})`;
   }
 }
 
@@ -219,7 +217,7 @@ function dotsOf(ratings: Ratings, assessors: readonly [string, string]) {
   for (let target = 0; target < pair.targets; target++) {
     const [one, two] = [pair.numbers[2 * target]!, pair.numbers[2 * target + 1]!];
     if (Number.isNaN(one) || Number.isNaN(two)) continue;
-    const dot = { mean: rounded((one + two) / 2), difference: rounded(two - one), findings: 1 };
+    const dot = { mean: rounded((one + two) / 2), difference: rounded(one - two), findings: 1 };
     const key = `${dot.mean}/${dot.difference}`;
     const known = dots.get(key);
     if (known === undefined) dots.set(key, dot);
@@ -227,7 +225,7 @@ function dotsOf(ratings: Ratings, assessors: readonly [string, string]) {
   }
   return [...dots.values()].map((dot) => ({
     ...dot,
-    words: `Mean ${formatNumber(dot.mean, 2)}, ${second} minus ${first} ${formatNumber(dot.difference, 2)}: ${countOf(dot.findings, 'finding')}.`,
+    words: `Mean ${formatNumber(dot.mean, 2)}, ${first} minus ${second} ${formatNumber(dot.difference, 2)}: ${countOf(dot.findings, 'finding')}.`,
   }));
 }
 

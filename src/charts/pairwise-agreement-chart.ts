@@ -1,18 +1,11 @@
+import type { PairwiseAgreement } from '../agreement/pairwise-agreement.js';
+import type { Ratings } from '../ratings/ratings.js';
+import { CAUTIONS } from '../shared/cautions.js';
 import type { Estimate } from '../shared/estimate.js';
 import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { type ChartOptions, TEXT_SIZES, textOn, themeOf } from './theme.js';
-import { countOf, countsWords, intervalWords, sentenceCase, valueWithInterval } from './words.js';
-
-/** Agreement of every pair of assessors on one sign. */
-export interface AgreementOfPairs {
-  readonly signLabel: string;
-  readonly scaleLabel: string;
-  readonly pairs: readonly {
-    readonly assessors: readonly [string, string];
-    readonly estimate: Estimate;
-  }[];
-}
+import { countOf, countsWords, intervalWords, sentenceCase, subjectWords, valueWithInterval } from './words.js';
 
 const CELL = { width: 92, height: 58 };
 
@@ -23,11 +16,13 @@ const CELL = { width: 92, height: 58 };
  * The title says that no pair can be told from the others when all intervals share a value; otherwise
  * it gives the range of the values.
  */
-export function pairwiseAgreementChart(agreement: AgreementOfPairs, options: ChartOptions = {}): Chart {
+export function pairwiseAgreementChart(
+  ratings: Ratings,
+  agreement: PairwiseAgreement,
+  options: ChartOptions = {},
+): Chart {
   const theme = themeOf(options);
-  const codes = [...new Set(agreement.pairs.flatMap((pair) => pair.assessors))].sort((first, second) =>
-    first.localeCompare(second, 'en', { numeric: true }),
-  );
+  const codes = [...agreement.assessors].sort((first, second) => first.localeCompare(second, 'en', { numeric: true }));
   const [first] = agreement.pairs;
   const rated = agreement.pairs.map(({ estimate }) => estimate).filter((estimate) => Number.isFinite(estimate.value));
   const cells = agreement.pairs.map(({ assessors, estimate }) => {
@@ -82,18 +77,19 @@ export function pairwiseAgreementChart(agreement: AgreementOfPairs, options: Cha
     {
       title,
       subtitle: [
-        `${agreement.signLabel}, ${agreement.scaleLabel}: ${countOf(agreement.pairs.length, 'pair')} of ${countOf(codes.length, 'assessor')}, by code; darker is higher, from 0 to 1`,
+        `${subjectWords(ratings)}: ${countOf(agreement.pairs.length, 'pair')} of ${countOf(codes.length, 'assessor')}, by code; darker is higher, from 0 to 1`,
         ...(first === undefined
           ? []
           : [`${sentenceCase(first.estimate.statistic)} with ${intervalWords(first.estimate.interval)}`]),
       ],
       description: [
-        `Agreement on ${agreement.signLabel.toLowerCase()} of every pair of ${countOf(codes.length, 'assessor')}. ${title}.`,
+        `Agreement of every pair of ${countOf(codes.length, 'assessor')}. ${title}.`,
         ...cells.map(
           (cell) =>
             `${cell.across} and ${cell.down} ${cell.value}${cell.interval === '' ? '' : ` (${cell.interval})`}.`,
         ),
       ].join(' '),
+      caution: CAUTIONS.noRanking,
       view: {
         width: CELL.width * (codes.length - 1),
         height: CELL.height * (codes.length - 1),

@@ -1,3 +1,5 @@
+import { limitsOfAgreement } from '../../src/agreement/limits-of-agreement.ts';
+import { PairwiseAgreement } from '../../src/agreement/pairwise-agreement.ts';
 import { agreementByPeriodChart } from '../../src/charts/agreement-by-period-chart.ts';
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
@@ -5,7 +7,7 @@ import { differencesChart, type PairLimits } from '../../src/charts/differences-
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
-import { type AgreementOfPairs, pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
+import { pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
@@ -28,7 +30,7 @@ export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart
   'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
   'within-and-between': (options) => withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
   'agreement-by-period': (options) => agreementByPeriodChart(pulseByRound(), options),
-  'pairwise-agreement': (options) => pairwiseAgreementChart(pulsePairs(), options),
+  'pairwise-agreement': (options) => pairwiseAgreementChart(pulseRatings(), pulsePairs(), options),
   differences: (options) => differencesChart(girthRatings(), [girthLimits('A', 'B')], options),
   'differences-of-pairs': (options) =>
     differencesChart(girthRatings(), [girthLimits('A', 'B'), girthLimits('A', 'C'), girthLimits('B', 'C')], options),
@@ -335,14 +337,13 @@ export function pulseByRound(): AgreementByGroup {
   };
 }
 
-export function pulsePairs(): AgreementOfPairs {
+export function pulsePairs(): PairwiseAgreement {
   const codes = ['A', 'B', 'C', 'D'];
   const values = [0.71, 0.52, 0.66, 0.49, 0.7, 0.55];
   const pairs = codes.flatMap((first, at) => codes.slice(at + 1).map((second) => [first, second] as const));
-  return {
-    signLabel: 'Pulse grade',
-    scaleLabel: '0 to 4, where 2 is normal',
-    pairs: pairs.map((assessors, at) => ({
+  return new PairwiseAgreement(
+    codes,
+    pairs.map((assessors, at) => ({
       assessors,
       estimate: estimateOf('quadratic weighted kappa', values[at]!, values[at]! - 0.13, values[at]! + 0.1, {
         targets: 180 - 7 * at,
@@ -350,7 +351,8 @@ export function pulsePairs(): AgreementOfPairs {
         assessors: 2,
       }),
     })),
-  };
+    [],
+  );
 }
 
 /** Ankle girths of 36 people, both legs, in half centimeters; C draws the tape tighter. */
@@ -386,25 +388,9 @@ export function girthRatings(): Ratings {
   });
 }
 
-/** Limits by the plain formula, mean and 1.96 standard deviations, with rough intervals: for pictures only. */
 function girthLimits(first: string, second: string): PairLimits {
-  const pair = girthRatings().ofAssessors(first, second);
-  const differences = Array.from(
-    { length: pair.targets },
-    (_, at) => pair.numbers[2 * at + 1]! - pair.numbers[2 * at]!,
-  );
-  const mean = differences.reduce((sum, each) => sum + each, 0) / differences.length;
-  const deviation = Math.sqrt(
-    differences.reduce((sum, each) => sum + (each - mean) ** 2, 0) / (differences.length - 1),
-  );
-  const counts = { targets: pair.targets, clusters: pair.clusters, assessors: 2 };
-  const error = deviation / Math.sqrt(36);
-  const around = (name: string, value: number, wide: number) =>
-    estimateOf(name, value, value - wide, value + wide, counts);
   return {
     assessors: [first, second],
-    meanDifference: around('mean difference', mean, 2 * error),
-    lower: around('lower limit of agreement', mean - 1.96 * deviation, 3.4 * error),
-    upper: around('upper limit of agreement', mean + 1.96 * deviation, 3.4 * error),
+    limits: limitsOfAgreement(girthRatings(), { assessors: [first, second], interval: 'cluster-robust' }),
   };
 }
