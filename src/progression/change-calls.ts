@@ -95,7 +95,8 @@ export class ChangeCalls {
  *
  * The baseline is the first day with a reading. Where an assessor of the baseline reads again, the two readings of that assessor are
  * compared, with the error of one assessor (where the study knows it); otherwise readings of different assessors, with the error between
- * assessors. Lengths: beyond the error when the difference exceeds the smallest detectable change. Grades: when it is at least the
+ * assessors. Of several readings at a visit the one nearest to the baseline decides, so a visit lies beyond the error only with all its
+ * readings. Lengths: beyond the error when the difference exceeds the smallest detectable change. Grades: when it is at least the
  * smallest shift that at most 1 − confidence level of pairs of an unchanged limb show.
  *
  * A call is about the reading, not the patient: the error was measured on other people, and a difference within it may still be real.
@@ -168,14 +169,26 @@ function changeOf(series: LimbSeries, error: MeasurementError): LimbChange | und
   const days = [...new Set(series.readings.map((reading) => reading.day))].slice(1);
   if (days.length === 0) return undefined;
   const later = days.map((day) => {
-    const here = series.readings.filter((reading) => reading.day === day);
-    const known = here.find((reading) => baselines.some((baseline) => baseline.assessor === reading.assessor));
-    const reading = known ?? here[0]!;
-    const baseline = baselines.find((one) => one.assessor === reading.assessor) ?? baselines[0]!;
-    const sameAssessor = known !== undefined;
-    const difference = error.kind === 'grades' ? reading.step - baseline.step : reading.value - baseline.value;
-    const threshold = thresholdOf(error, sameAssessor);
-    return { reading, baseline, difference, sameAssessor, threshold, call: callOf(difference, threshold, error.kind) };
+    const pairs = series.readings
+      .filter((reading) => reading.day === day)
+      .flatMap((reading) =>
+        baselines.map((baseline) => ({ reading, baseline, sameAssessor: reading.assessor === baseline.assessor })),
+      );
+    const own = pairs.filter((pair) => pair.sameAssessor);
+    // Of several readings at a visit the one nearest to the baseline decides: a visit lies beyond the error only with all of them.
+    const compared = (own.length > 0 ? own : pairs).map(({ reading, baseline, sameAssessor }) => {
+      const difference = error.kind === 'grades' ? reading.step - baseline.step : reading.value - baseline.value;
+      const threshold = thresholdOf(error, sameAssessor);
+      return {
+        reading,
+        baseline,
+        difference,
+        sameAssessor,
+        threshold,
+        call: callOf(difference, threshold, error.kind),
+      };
+    });
+    return compared.reduce((nearest, one) => (Math.abs(one.difference) < Math.abs(nearest.difference) ? one : nearest));
   });
   return { series, later, call: later.at(-1)!.call };
 }

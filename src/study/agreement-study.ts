@@ -109,18 +109,27 @@ export class AgreementStudy {
     };
   }
 
-  /** The main table: the primary coefficient with its interval, percent agreement, and what each rests on. */
+  /**
+   * The main table: the primary coefficient with its interval, percent agreement, and what each rests on. What is the same in all rows stands in the
+   * caption.
+   */
   get table(): Table {
+    const rows = this.results.map((result) => rowOf(result, this.ratings(result.sign).subject!.signLabel));
+    const isSaid = (key: string): boolean => rows.some((row) => row[key] !== null && row[key] !== '');
+    const differs = (key: string): boolean => new Set(rows.map((row) => row[key])).size > 1;
+    const columns = MAIN_COLUMNS.filter(({ key }) =>
+      ['sign', 'statistic'].includes(key)
+        ? differs(key)
+        : key === 'asked'
+          ? this.results.some((result) => result.asked !== 'planned')
+          : !['exact', 'within', 'error', 'care'].includes(key) || isSaid(key),
+    );
+    const same = ['sign', 'statistic'].filter((key) => rows.length > 0 && !differs(key)).map((key) => rows[0]![key]);
+    const title = [this.plan.title ?? 'Agreement between assessors', ...same].join(', ');
     return new Table(
-      `${this.plan.title ?? 'Agreement between assessors'}: how far do assessors agree, all together and in each group?`,
-      MAIN_COLUMNS.filter(
-        ({ key }) =>
-          (key !== 'asked' || this.results.some((result) => result.asked !== 'planned')) &&
-          (!['exact', 'within', 'error'].includes(key) ||
-            this.results.some((result) => partOf(result, key) !== undefined)) &&
-          (key !== 'care' || this.results.some((result) => careWords(result.primary) !== '')),
-      ),
-      this.results.map((result) => rowOf(result, this.ratings(result.sign).subject!.signLabel)),
+      `${title}: how far do assessors agree, all together and in each group?`,
+      columns,
+      rows,
       this.notes,
     );
   }
@@ -173,10 +182,6 @@ const CARE: Readonly<Record<string, string>> = {
   'few-minority-patients': 'few people with another grade',
   'not-defined': 'not defined',
 };
-
-function partOf(result: StudyResult, key: string): Estimate | undefined {
-  return { exact: result.exact, within: result.withinOneGrade, error: result.standardErrorOfMeasurement }[key];
-}
 
 function careWords(estimate: Estimate): string {
   return estimate.notes.flatMap((note) => CARE[note.code] ?? []).join('; ');

@@ -57,6 +57,17 @@ describe('grades', () => {
     expect(limb!.call).toBe('same reading');
   });
 
+  it('a visit lies beyond the error only with all its readings', async () => {
+    const visit = (second: number): Promise<Awaited<ReturnType<typeof assessmentsOf>>> =>
+      assessmentsOf(...GRADE, [
+        ['p1', 0, 'A', 'left-leg', 'popliteal', 2],
+        ['p1', 30, 'B', 'left-leg', 'popliteal', 0],
+        ['p1', 30, 'C', 'left-leg', 'popliteal', second],
+      ]);
+    expect(changeCalls(await visit(1), await studyError()).limbs[0]!.call).toBe('within error');
+    expect(changeCalls(await visit(0), await studyError()).limbs[0]!.call).toBe('beyond error, lower');
+  });
+
   it('refuses another sign and another scale', async () => {
     const error = await studyError();
     const other = await assessmentsOf('pulse-grade', 'pulse.0-3.normal2', [['p1', 0, 'A', 'left-leg', 'popliteal', 1]]);
