@@ -15,7 +15,7 @@ export const EXAMINERS = [
 ];
 
 /** How likely any reading is a slip of tongue or pen: some grade at random. */
-export const SLIP = 0.004;
+const SLIP = 0.004;
 
 /** The artery sites from proximal to distal and the error (standard deviation, in grades) of one reading there. */
 export const ARTERIES = [
