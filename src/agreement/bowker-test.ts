@@ -22,8 +22,8 @@ import { twoAssessorsOf } from './two-assessors.js';
  * @param ratings two assessors (or name two in `assessors`).
  * @throws InputError `two-assessors-needed`, `unknown-assessor`, `level-not-suited`, `bad-option`.
  * @example bowkerTest(ratingsOfTable([[5, 4], [1, 5]], { categories: [0, 1] })).statistic.value // 1.8
- * Source: Bowker AH. J Am Stat Assoc 1948;43:572–574, doi:10.1080/01621459.1948.10483284; patients: after Yang Z, Sun X, Hardin JW. Biom J
- * 2010;52:638–652 (from memory).
+ * Source: Bowker AH. J Am Stat Assoc 1948;43:572–574, doi:10.1080/01621459.1948.10483284; patients: the same sums as `mcnemarTest`;
+ * compare Yang Z, Sun X, Hardin JW. J Stat Plan Inference 2011;141:1313–1318, doi:10.1016/j.jspi.2010.10.002 (not opened).
  */
 export function bowkerTest(ratings: Ratings, options: SymmetryTestOptions = {}): TestResult {
   const pair = twoAssessorsOf(ratings, options.assessors, 'bowkerTest');

@@ -31,7 +31,7 @@ export interface KappaGoodnessOfFitIntervalOptions {
  * @throws InputError `two-assessors-needed`, `unknown-assessor`, `category-needed`, `unknown-category`, `level-not-suited`, `bad-option`.
  * @example kappaGoodnessOfFitInterval(ratingsOfTable([[45, 7], [8, 40]], { categories: ['no', 'yes'] })).interval.lower // 0.5333
  * Source: Donner A, Eliasziw M. Stat Med 1992;11:1511–1519, doi:10.1002/sim.4780111109; error: Bloch DA, Kraemer HC. Biometrics
- * 1989;45:269–287, doi:10.2307/2532052.
+ * 1989;45:269–287, doi:10.2307/2532052 (DOI from memory).
  */
 export function kappaGoodnessOfFitInterval(
   ratings: Ratings,

@@ -37,7 +37,9 @@ export interface McnemarTestOptions extends IntervalOptions {
  * `bad-option`.
  * @example mcnemarTest(ratingsOfTable([[20, 10], [5, 15]], { categories: ['no', 'yes'] })).pValue // 0.1967
  * Source: McNemar Q. Psychometrika 1947;12:153–157, doi:10.1007/BF02295996; mid-p: Fagerland MW, Lydersen S, Laake P. BMC Med Res
- * Methodol 2013;13:91, doi:10.1186/1471-2288-13-91; patients: Yang Z, Sun X, Hardin JW. Biom J 2010;52:638–652 (from memory).
+ * Methodol 2013;13:91, doi:10.1186/1471-2288-13-91; patients: Obuchowski NA. Stat Med 1998;17:1495–1507,
+ * doi:10.1002/(SICI)1097-0258(19980715)17:13<1495::AID-SIM863>3.0.CO;2-I, without her factor (K − 1)/K, so that patients with one target each give
+ * McNemar's own statistic; exchange within patients: the permutation argument applied to patients, no source.
  */
 export function mcnemarTest(ratings: Ratings, options: McnemarTestOptions = {}): TestResult {
   const pair = twoAssessorsOf(ratings, options.assessors, 'mcnemarTest');

@@ -22,7 +22,8 @@ import { twoAssessorsOf } from './two-assessors.js';
  * @throws InputError `two-assessors-needed`, `unknown-assessor`, `level-not-suited`, `bad-option`.
  * @example stuartMaxwellTest(ratingsOfTable([[5, 4], [1, 5]], { categories: [0, 1] })).statistic.value // 1.8
  * Source: Stuart A. Biometrika 1955;42:412–416, doi:10.1093/biomet/42.3-4.412; Maxwell AE. Br J Psychiatry 1970;116:651–655,
- * doi:10.1192/bjp.116.535.651; patients: after Yang Z, Sun X, Hardin JW. Biom J 2010;52:638–652 (from memory).
+ * doi:10.1192/bjp.116.535.651; patients: the same sums as `mcnemarTest`;
+ * compare Yang Z, Sun X, Hardin JW. J Stat Plan Inference 2011;141:1313–1318, doi:10.1016/j.jspi.2010.10.002 (not opened).
  */
 export function stuartMaxwellTest(ratings: Ratings, options: SymmetryTestOptions = {}): TestResult {
   const pair = twoAssessorsOf(ratings, options.assessors, 'stuartMaxwellTest');

@@ -4,6 +4,7 @@ import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { expectPrinted } from '../support/expect-printed.ts';
 import { publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
 
@@ -94,6 +95,27 @@ describe('patients', () => {
   it('exchange their two assessors in the exact test: 4 of the 8 sums ±3 ±2 ±1 reach 4, the sums 6, 4, −4 and −6', () => {
     expect(mcnemarTest(ratings, { method: 'exact' }).pValue).toBeCloseTo(4 / 8, 12);
     expect(mcnemarTest(ratings, { method: 'mid-p' }).pValue).toBeCloseTo(3 / 8, 12);
+  });
+
+  // Two scans of the glands of 21 patients: 7 glands found by the second scan only, 1 by the first only. McNemar's statistic is printed as 4.5,
+  // Obuchowski's, which has the factor 20/21, as 2.86 (Durkalski VL and others. Stat Med 2003;22:2417–2428, doi:10.1002/sim.1438). Which patients they
+  // fall on was rebuilt from these figures: 36/4.5 = 8 discordant glands, and Σ dₖ² = 12.
+  it('glands of 21 patients: 2.86 with the factor 20/21, where glands as units give 4.5', () => {
+    const differences = [2, 2, 1, 1, 1, -1, ...new Array<number>(15).fill(0)];
+    const pairs = differences.flatMap((d, patient) =>
+      d === 0
+        ? [{ row: [1, 1], patient }]
+        : Array.from({ length: Math.abs(d) }, () => ({ row: d > 0 ? [0, 1] : [1, 0], patient })),
+    );
+    const of = (options: { clusters?: number[] }): number =>
+      mcnemarTest(
+        ratingsOf(
+          pairs.map(({ row }) => row),
+          options,
+        ),
+      ).statistic.value;
+    expectPrinted((20 / 21) * of({ clusters: pairs.map(({ patient }) => patient) }), '2.86');
+    expectPrinted(of({}), '4.5');
   });
 
   it('of one target each give the same as no patients at all', () => {
