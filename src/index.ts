@@ -77,14 +77,20 @@ export type {
   TextColumn,
 } from './assessments/assessments.js';
 export { Assessments } from './assessments/assessments.js';
+export { compareTypings } from './assessments/compare-typings.js';
 export type { InputColumn } from './assessments/input-columns.js';
 export { INPUT_COLUMNS } from './assessments/input-columns.js';
 export type { AssessmentSource } from './assessments/load-assessments.js';
 export { loadAssessments } from './assessments/load-assessments.js';
 export type { LoadOptions, ScaleChoice } from './assessments/load-options.js';
+export type { LoadUnitTableOptions, UnitTableRow } from './assessments/load-unit-table.js';
+export { loadUnitTable } from './assessments/load-unit-table.js';
 export type { MissingReason } from './assessments/missing-reason.js';
 export { MISSING_REASONS } from './assessments/missing-reason.js';
+export type { PreviewSheetOptions, SheetAnswers, SheetQuestion } from './assessments/preview-sheet.js';
+export { previewSheet, SheetPreview } from './assessments/preview-sheet.js';
 export { rescale } from './assessments/rescale.js';
+export type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './assessments/sheet-layout.js';
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';

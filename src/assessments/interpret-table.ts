@@ -1,5 +1,6 @@
 import type { Problem } from '../shared/input-error.js';
-import { information, type Note } from '../shared/note.js';
+import { caution, information, type Note } from '../shared/note.js';
+import { signOf } from '../signs/codebook.js';
 import type { Sign } from '../signs/sign.js';
 import {
   type AssessmentColumns,
@@ -11,6 +12,7 @@ import {
 } from './assessments.js';
 import { type Cells, cellsOf, reportBlank, understandEach } from './cells.js';
 import { type Combined, combineCodes } from './combine-codes.js';
+import { equalityContradictions } from './equality-contradictions.js';
 import { findDuplicates } from './find-duplicates.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import type { LoadOptions, NamedScales } from './load-options.js';
@@ -141,6 +143,7 @@ export async function interpretTable(
   const unclear = unclearKeys([places, scales], [cells('day'), cells('period'), cells('replicate')], table, rows);
   reportDuplicates(table, unclear, rows, problems);
   if (!problems.isEmpty) return undefined;
+  notes.push(...equalityContradictions(table, rows, scales.used), ...landmarkNotes(table, rows));
   return new Assessments(table, scales.used, source, notes);
 }
 
@@ -206,6 +209,25 @@ function keptRows(
   let at = 0;
   for (let row = 0; row < rows; row++) if (keep[row] === 1) kept[at++] = row;
   return kept;
+}
+
+/** Girths without their landmark cannot be compared with others. */
+function landmarkNotes(table: AssessmentColumns, rows: number): Note[] {
+  const needed = table.sign.values.map((id) => signOf(id).landmarks !== undefined);
+  const lacking = new Set<string>();
+  for (let row = 0; row < rows; row++) {
+    const sign = table.sign.codes[row] ?? -1;
+    if (needed[sign] === true && table.landmark.codes[row] === -1 && !Number.isNaN(table.number[row]))
+      lacking.add(table.sign.values[sign] ?? '');
+  }
+  return [...lacking]
+    .sort()
+    .map((id) =>
+      caution(
+        'landmark-missing',
+        `${signOf(id).label}: some readings do not say from which landmark they were measured; readings at different landmarks are not interchangeable.`,
+      ),
+    );
 }
 
 /** Rows whose patient, place, scale or time could not be understood: what they repeat is not known. */

@@ -46,6 +46,9 @@ export interface UnderstoodReading {
 
 const NONE: Reading = { category: -1, number: Number.NaN };
 const MARKS = /^(?:na|n\/a|n\.a\.|nan|null|none given|-+|–|—|\.+|\?+|x|#n\/a)$/i;
+/** `L2 R3`, `R: 1+, L: 2+`. */
+const TWO_LIMBS =
+  /^(?:l|left)\W*[\d+<>.]+\W*(?:r|right)\W*[\d+<>.]+$|^(?:r|right)\W*[\d+<>.]+\W*(?:l|left)\W*[\d+<>.]+$/i;
 const GRADE = /^(?:\+\s*)?(\d+(?:[.,]\d+)?)\s*\+?(?:\s*\/\s*(\d+)\s*\+?)?$/;
 const MEASURED = /^([<>]=?|≤|≥)?\s*([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([a-zA-Z°%"[{/][\w°%"[\]{}/²\s]*)?$/;
 
@@ -87,6 +90,18 @@ export function understandReading(cells: ReadingCells, scale: Scale, where: Read
   if (value === undefined) return { reading: NONE, problems: [] };
   // The guard against identifiers has reported such a value already.
   if (ruleOfValue(value) !== undefined) return { problems: [] };
+  if (TWO_LIMBS.test(value)) {
+    return {
+      problems: [
+        {
+          code: 'two-limbs',
+          ...where.value,
+          message: 'One cell holds readings of two limbs.',
+          mend: 'write a row or a column for each side.',
+        },
+      ],
+    };
+  }
   if (MARKS.test(value)) return { problems: [unclearMark(where.value)] };
   return scale.categories === undefined
     ? understandMeasured(value, cells, scale, where)
@@ -143,13 +158,23 @@ function understandGrade(
       ...where.value,
       message: `${shown} is not on the scale "${scale.label}" (${scale.id}).`,
       expected,
-      ...(word === 'trace' || word === 'tr'
-        ? { mend: `use the scale with trace (${scale.id}.trace) if trace was agreed on.` }
-        : {}),
+      ...mendOffScale(word, scale),
     });
   }
   if (problems.length > 0) return { problems };
   return { reading: { category: index, number: categories[index]?.score ?? Number.NaN }, problems: [] };
+}
+
+function mendOffScale(word: string, scale: Scale): { mend?: string } {
+  if (word === 'trace' || word === 'tr')
+    return { mend: `use the scale with trace (${scale.id}.trace) if trace was agreed on.` };
+  const number = Number(word);
+  // Days since 1900, as spreadsheets count them: 36,526 is the first day of 2000.
+  if (Number.isInteger(number) && number > 36_526 && number < 60_000)
+    return {
+      mend: 'a number of this size is how a spreadsheet stores a date; type the reading again in a column formatted as text.',
+    };
+  return {};
 }
 
 function gradeIndex(digits: string, categories: readonly Category[]): number {

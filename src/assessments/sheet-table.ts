@@ -85,7 +85,8 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
     const assessor = finding.assessor ?? text('assessor');
     const hasSide = takesSide(finding);
     const own: { [name in InputColumn]?: string | number | boolean | undefined } = {
-      ...fields,
+      value: fields.value,
+      missing: fields.missing ?? text('missing'),
       sign: finding.sign,
       site: finding.site ?? text('site'),
       scale: typeof finding.scale === 'object' ? finding.scale.id : (finding.scale ?? text('scale')),
