@@ -156,6 +156,8 @@ export type { RandomTerm } from './models/random-terms.js';
 export type { Coefficient, VarianceComponent } from './models/variance-component.js';
 export type { CheckedSettings, SettingRule } from './notebook/check-settings.js';
 export { checkSettings, setting } from './notebook/check-settings.js';
+export type { LongWork } from './notebook/long-work.js';
+export { longWork } from './notebook/long-work.js';
 export { show } from './notebook/show.js';
 export type { CompetingTimes, IncidenceStep } from './progression/aalen-johansen.js';
 export { cumulativeIncidence } from './progression/aalen-johansen.js';
