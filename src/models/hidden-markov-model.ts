@@ -39,7 +39,7 @@ export interface CompiledModel {
  * hiddenMarkovLogLikelihood(
  *   { subject: [1, 1], time: [0, 1], category: [0, 1] },
  *   { intensities: [[0, 0.5], [0, 0]], initial: [1, 0], readings: [[[0.9, 0.1], [0.2, 0.8]]] },
- * ); // −1.0742 = ln 0.9 + ln(0.6065 · 0.1 + 0.3935 · 0.8)
+ * ); // −1.0850 = ln 0.9 + ln(0.6065 · 0.1 + 0.3935 · 0.8)
  *
  * Source: Jackson CH, Sharples LD, Thompson SG, Duffy SW, Couto E. J R Stat Soc D 2003;52:193–209, doi:10.1111/1467-9884.00351.
  */

@@ -1,0 +1,203 @@
+import { describe, expect, test } from 'vitest';
+import { type HiddenMarkovModel, hiddenMarkovLogLikelihood } from '../../src/models/hidden-markov-model.ts';
+import { transitionProbabilities } from '../../src/models/intensities.ts';
+import { expectNear } from '../support/expect-near.ts';
+import { referenceData } from '../support/optional.ts';
+import { everyPath } from '../support/paths.ts';
+import { serialFile } from '../support/serial-file.ts';
+
+const folder = referenceData();
+
+describe.runIf(folder !== undefined)('hiddenMarkovLogLikelihood on reference data', () => {
+  test('aneurysm grades at fixed numbers (a defective Q)', () => {
+    // Jackson CH et al. J R Stat Soc D 2003;52:193–209, doi:10.1111/1467-9884.00351; R 4.2.2, msm 1.7.
+    const data = serialFile(folder ?? '', 'aneur.csv', { subject: 'ptnum', time: 'age', state: 'state' });
+    const model: HiddenMarkovModel = {
+      intensities: [0, 1, 2, 3].map((r) => [0, 1, 2, 3].map((s) => (s === r + 1 ? 0.1 : 0))),
+      initial: [1, 0, 0, 0],
+      readings: [
+        [
+          [0.9, 0.1, 0, 0],
+          [0.1, 0.8, 0.1, 0],
+          [0, 0.1, 0.8, 0.1],
+          [0, 0, 0.1, 0.9],
+        ],
+      ],
+    };
+    expectNear(-2 * hiddenMarkovLogLikelihood(data, model), 3811.04204110913, 1e-9);
+  });
+
+  test('graft vasculopathy with an exact end and several first states, at fixed numbers', () => {
+    // tests/reference/markov.R
+    const data = serialFile(folder ?? '', 'cav.csv', { subject: 'PTNUM', time: 'years', state: 'state' });
+    const model: HiddenMarkovModel = {
+      intensities: [
+        [0, 0.148, 0, 0.0171],
+        [0, 0, 0.202, 0.081],
+        [0, 0, 0, 0.126],
+        [0, 0, 0, 0],
+      ],
+      initial: [0.7, 0.2, 0.1, 0],
+      readings: [
+        [
+          [0.9, 0.1, 0, 0],
+          [0.1, 0.8, 0.1, 0],
+          [0, 0.1, 0.9, 0],
+          [0, 0, 0, 1],
+        ],
+      ],
+      exactEnd: { category: 3, state: 3 },
+    };
+    expectNear(-2 * hiddenMarkovLogLikelihood(data, model), 4712.0186066936, 1e-9);
+  });
+});
+
+describe('hiddenMarkovLogLikelihood', () => {
+  const intensities = [
+    [0, 0.3, 0.1],
+    [0.2, 0, 0.4],
+    [0, 0, 0],
+  ];
+  const matrixA = [
+    [0.8, 0.15, 0.05],
+    [0.1, 0.7, 0.2],
+    [0, 0.3, 0.7],
+  ];
+  const matrixB = [
+    [0.6, 0.3, 0.1],
+    [0.2, 0.6, 0.2],
+    [0.05, 0.15, 0.8],
+  ];
+  const model: HiddenMarkovModel = { intensities, initial: [0.5, 0.3, 0.2], readings: [matrixA, matrixB] };
+
+  test('the example has its closed form', () => {
+    const found = hiddenMarkovLogLikelihood(
+      { subject: [1, 1], time: [0, 1], category: [0, 1] },
+      {
+        intensities: [
+          [0, 0.5],
+          [0, 0],
+        ],
+        initial: [1, 0],
+        readings: [
+          [
+            [0.9, 0.1],
+            [0.2, 0.8],
+          ],
+        ],
+      },
+    );
+    const stay = Math.exp(-0.5);
+    expectNear(found, Math.log(0.9) + Math.log(stay * 0.1 + (1 - stay) * 0.8), 1e-14);
+    expect(found).toBeCloseTo(-1.085, 4);
+  });
+
+  test('is the sum over every path: irregular gaps, a late start, a matrix for each reader, two readers at one visit', () => {
+    const data = {
+      subject: [1, 1, 1, 1, 1],
+      time: [3.2, 3.9, 3.9, 6.5, 6.6],
+      category: [0, 1, 2, 1, 2],
+      reader: [0, 0, 1, 1, 0],
+    };
+    const visits = [
+      [[0, 0]],
+      [
+        [1, 0],
+        [2, 1],
+      ],
+      [[1, 1]],
+      [[2, 0]],
+    ];
+    const gaps = [0.7, 2.6, 0.1];
+    let likelihood = 0;
+    for (const path of everyPath(3, 4)) {
+      let p = model.initial[path[0] as number] as number;
+      path.forEach((state, v) => {
+        if (v > 0)
+          p *= transitionProbabilities(intensities, gaps[v - 1] as number)[path[v - 1] as number]?.[state] as number;
+        for (const [category, reader] of visits[v] as number[][])
+          p *= model.readings[reader as number]?.[state]?.[category as number] as number;
+      });
+      likelihood += p;
+    }
+    expectNear(hiddenMarkovLogLikelihood(data, model), Math.log(likelihood), 1e-12);
+  });
+
+  test('covariates multiply intensities from their visit to the next', () => {
+    const effects = {
+      dose: [
+        [0, 0.5, 0.5],
+        [-0.2, 0, 0.3],
+        [0, 0, 0],
+      ],
+    };
+    const data = { subject: [1, 1], time: [0, 1], category: [0, 1], covariates: { dose: [2, 77] } };
+    const scaled = intensities.map((row, r) => row.map((q, s) => q * Math.exp(2 * (effects.dose[r]?.[s] as number))));
+    expectNear(
+      hiddenMarkovLogLikelihood(data, { ...model, covariateEffects: effects }),
+      hiddenMarkovLogLikelihood(data, { ...model, intensities: scaled }),
+      1e-13,
+    );
+    expect(() =>
+      hiddenMarkovLogLikelihood({ subject: [1], time: [0], category: [0] }, { ...model, covariateEffects: effects }),
+    ).toThrow('has the covariate');
+  });
+
+  test('several states may share a category; a certain reading then leaves them open', () => {
+    const four: HiddenMarkovModel = {
+      intensities: [0, 1, 2, 3].map((r) => [0, 1, 2, 3].map((s) => (Math.abs(s - r) === 1 ? 0.4 : 0))),
+      initial: [0.25, 0.25, 0.25, 0.25],
+      readings: [
+        [
+          [1, 0],
+          [1, 0],
+          [0, 1],
+          [0, 1],
+        ],
+      ],
+      stateCategories: [0, 0, 1, 1],
+    };
+    const rows = { subject: [1, 1], time: [0, 1], category: [0, 1] };
+    expectNear(
+      hiddenMarkovLogLikelihood({ ...rows, certain: [1, 1] }, four),
+      hiddenMarkovLogLikelihood(rows, four),
+      1e-13,
+    );
+  });
+
+  test('impossible readings are −Infinity', () => {
+    const still: HiddenMarkovModel = {
+      intensities: [
+        [0, 0.1],
+        [0, 0],
+      ],
+      initial: [0, 1],
+      readings: [
+        [
+          [1, 0],
+          [0, 1],
+        ],
+      ],
+    };
+    expect(hiddenMarkovLogLikelihood({ subject: [1], time: [0], category: [0] }, still)).toBe(Number.NEGATIVE_INFINITY);
+  });
+
+  test('names every fault of a model', () => {
+    expect(() =>
+      hiddenMarkovLogLikelihood(
+        { subject: [1], time: [0], category: [0] },
+        {
+          intensities,
+          initial: [0.5, 0.5, 0.5],
+          readings: [
+            [
+              [1, 0, 0],
+              [0.5, 0.4, 0],
+              [0, 0, 1],
+            ],
+          ],
+        },
+      ),
+    ).toThrow(/initial does not hold[\s\S]*readings\[0\]\[1\]/);
+  });
+});
