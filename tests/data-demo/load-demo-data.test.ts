@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
+import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
+import { changeCalls } from '../../src/progression/change-calls.ts';
+import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
 import { InputError } from '../../src/shared/input-error.ts';
 import { ownScale } from '../../src/signs/own-scale.ts';
 import { madeDemoData, rowsOf, textOf, truthOf } from './demo-data.ts';
@@ -55,5 +58,28 @@ describe('the demo data in the library', () => {
     expect(refusal).toBeInstanceOf(InputError);
     if (refusal instanceof InputError)
       expect(refusal.problems.map(({ row }) => row)).toEqual(faults.map(({ row }) => row));
+  });
+
+  it('the error of the agreement study finds most true changes of the cohort, none the wrong way, few where nothing changed', async () => {
+    interface Leg {
+      patient: string;
+      limb: string;
+      fate: 'stable' | 'worsens' | 'improves';
+    }
+    const { legs } = truthOf<{ legs: Leg[] }>(files, 'serial-limbs');
+    const fateOf = new Map(legs.map(({ patient, limb, fate }) => [`${patient} ${limb}`, fate]));
+    const study = await loadAssessments({ text: textOf(files, 'agreement-study.csv') });
+    const site = ['posterior-tibial', 'dorsalis-pedis'];
+    const error = measurementErrorOf(ratingsFrom(study, { sign: 'pulse-grade', site }));
+    const { limbs } = changeCalls(await loadAssessments({ text: textOf(files, 'serial-limbs.csv') }), error);
+    const calls = (fate: Leg['fate']) =>
+      limbs.filter(({ series }) => fateOf.get(`${series.patient} ${series.limb}`) === fate).map(({ call }) => call);
+    const share = (all: string[], call: string) => all.filter((one) => one === call).length / all.length;
+    expect(share(calls('worsens'), 'beyond error, lower')).toBeGreaterThan(0.5);
+    expect(share(calls('improves'), 'beyond error, higher')).toBeGreaterThanOrEqual(0.5);
+    expect(share(calls('worsens'), 'beyond error, higher')).toBe(0);
+    expect(share(calls('improves'), 'beyond error, lower')).toBe(0);
+    const falseCalls = calls('stable').filter((call) => call.startsWith('beyond')).length;
+    expect(falseCalls / calls('stable').length).toBeLessThan(0.05);
   });
 });
