@@ -39,16 +39,20 @@ export function asymptoticInterval(
   return {
     standardError,
     interval: { lower, upper, level: options.confidenceLevel, method },
-    notes:
-      coefficient.scale !== 'plain' && upper > 1
-        ? [
-            information(
-              'limit-beyond-one',
-              'The upper limit lies above 1, which no agreement can be; it is printed as computed, not cut off.',
-            ),
-          ]
-        : [],
+    notes: coefficient.scale === 'plain' ? [] : limitBeyondOne(upper),
   };
+}
+
+/** Said where an asymptotic interval reaches beyond the scale; it is not cut off. */
+export function limitBeyondOne(upper: number): Note[] {
+  return upper > 1
+    ? [
+        information(
+          'limit-beyond-one',
+          'The upper limit lies above 1, which no agreement can be; it is printed as computed, not cut off.',
+        ),
+      ]
+    : [];
 }
 
 /** The error behind `asymptoticInterval`, by either divisor; 0 where only rounding varies. */

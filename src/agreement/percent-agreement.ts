@@ -6,6 +6,7 @@ import { caution, information } from '../shared/note.js';
 import { checkChoice, checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
+import { limitBeyondOne } from './interval.js';
 
 export interface PercentAgreementOptions extends IntervalOptions {
   /** Readings at most this many grades apart count as agreeing: 0 (exact, the default) or 1, 2, … */
@@ -185,7 +186,8 @@ function withInterval(estimate: Estimate, made: { standardError: number; interva
     ...estimate,
     ...made,
     notes: [
-      ...estimate.notes.filter((note) => note.code !== 'no-variation'),
+      ...estimate.notes.filter(({ code }) => code !== 'no-variation' && code !== 'limit-beyond-one'),
+      ...limitBeyondOne(made.interval.upper),
       ...(allAgree ? [caution('one-sided', 'All pairs came out alike; the interval is one-sided.')] : []),
     ],
   });

@@ -36,6 +36,27 @@ it('many assessors with gaps: Gwet 2008, doi:10.1348/000711006X126600', () => {
   expectNear(share.standardError, one!.expected.se, one!.tolerance);
   expectNear(share.interval.lower, one!.expected.ciLower, one!.tolerance);
   expectNear(share.interval.upper, one!.expected.ciUpperUncapped, one!.tolerance);
+  expect(share.notes.map((note) => note.code)).toContain('limit-beyond-one');
+});
+
+it('says nothing of a limit above 1 where Wilson’s interval has none', () => {
+  const share = percentAgreement(ratingsOf([...new Array<number[]>(9).fill([1, 1]), [0, 1]], { categories: [0, 1] }));
+  expect(share.interval.upper).toBeLessThan(1);
+  expect(share.notes.map((note) => note.code)).not.toContain('limit-beyond-one');
+});
+
+it('a target that nobody read changes nothing, not even the asymptotic error', () => {
+  const rows = [
+    [0, 0, 1],
+    [1, 1, null],
+    [0, null, null],
+    [1, 1, 1],
+    [0, 1, 1],
+  ];
+  const plain = percentAgreement(ratingsOf(rows));
+  const unread = percentAgreement(ratingsOf([...rows, [null, null, null]]));
+  expect(unread.value).toBe(plain.value);
+  expect(unread.standardError).toBe(plain.standardError);
 });
 
 it('two assessors, three categories: .89 with error .03128898 (Gwet, table convention)', () => {
