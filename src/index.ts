@@ -38,6 +38,12 @@ export type { KendallWOptions } from './agreement/kendall-w.js';
 export { kendallW } from './agreement/kendall-w.js';
 export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippendorff-alpha.js';
 export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
+export type {
+  LatentClassErrorRates,
+  LatentClassErrorRatesOptions,
+  Rate,
+} from './agreement/latent-class-error-rates.js';
+export { latentClassErrorRates } from './agreement/latent-class-error-rates.js';
 export type { LightKappaOptions } from './agreement/light-kappa.js';
 export { lightKappa } from './agreement/light-kappa.js';
 export type { LimitsOfAgreementOptions } from './agreement/limits-of-agreement.js';
