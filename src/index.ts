@@ -39,9 +39,9 @@ export { kendallW } from './agreement/kendall-w.js';
 export type { AlphaMetric, KrippendorffAlphaOptions } from './agreement/krippendorff-alpha.js';
 export { krippendorffAlpha } from './agreement/krippendorff-alpha.js';
 export type {
+  ErrorRate,
   LatentClassErrorRates,
   LatentClassErrorRatesOptions,
-  Rate,
 } from './agreement/latent-class-error-rates.js';
 export { latentClassErrorRates } from './agreement/latent-class-error-rates.js';
 export type { LightKappaOptions } from './agreement/light-kappa.js';
@@ -128,6 +128,7 @@ export type {
   MeasurementErrorOptions,
 } from './measurement-error/measurement-error-of.js';
 export { measurementErrorOf } from './measurement-error/measurement-error-of.js';
+export type { ReadingError } from './measurement-error/reading-error.js';
 export type {
   ClusterBootstrap,
   ClusterBootstrapOptions,
@@ -169,6 +170,9 @@ export type { CompetingTimes, IncidenceStep } from './progression/aalen-johansen
 export { cumulativeIncidence } from './progression/aalen-johansen.js';
 export type { ChangeCall, ChangeCalls, LimbChange } from './progression/change-calls.js';
 export { changeCalls } from './progression/change-calls.js';
+export type { ChangeIntervals } from './progression/change-intervals.js';
+export { changeIntervals } from './progression/change-intervals.js';
+export type { ChangeProbability, ChangeProbabilityOptions } from './progression/change-probability.js';
 export type { CoxRegression, CoxRegressionOptions } from './progression/cox-regression.js';
 export { coxRegression } from './progression/cox-regression.js';
 export type { EventTimes } from './progression/event-times.js';

@@ -1,17 +1,21 @@
-import { coefficientEstimate } from '../agreement/coefficient-estimate.js';
+import { smallestDetectableChange } from '../agreement/smallest-detectable-change.js';
+import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Ratings, RatingsSubject } from '../ratings/ratings.js';
-import { normal } from '../shared/distributions.js';
-import { Estimate } from '../shared/estimate.js';
+import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
 import { type CrossAssessorMatrix, crossAssessorMatrix } from './cross-assessor-matrix.js';
 import { type GradeShifts, gradeShifts } from './grade-shifts.js';
-import { withinTargetSpread } from './within-target-spread.js';
+import { type ReadingError, readingErrorOf } from './reading-error.js';
 
 export interface MeasurementErrorOptions extends IntervalOptions {
   /** What the readings are, where they come without a sign. A grade is not a length unless you say so here. */
   readonly as?: 'grades' | 'lengths';
+  /** When the repeat readings were made; with `'another day'` the error between days is known. Default `'same day'`. */
+  readonly repeatsMade?: 'same day' | 'another day';
+  /** Count a grade at an end of the scale that was read fewer than ten times with its neighbor, so that chances of change can be worked out. Default false. */
+  readonly mergeRareGrades?: boolean;
 }
 
 /** What the error of a graded sign is known by: what a second assessor reads, given what the first read. */
@@ -22,6 +26,8 @@ export interface GradeError {
   /** How many grades apart two readings of the same finding are: by different assessors, and by one assessor twice. */
   readonly differentAssessor: GradeShifts;
   readonly sameAssessor: GradeShifts | undefined;
+  /** How each assessor reads: tendency, spread, slips. Absent where the study cannot tell; the notes say why. */
+  readonly reading: ReadingError | undefined;
   readonly confidenceLevel: number;
   readonly notes: readonly Note[];
 }
@@ -64,28 +70,51 @@ export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOp
   const { confidenceLevel } = checkIntervalOptions(options);
   const repeats = ratings.repeats.length === 0 ? undefined : ratings.withinAssessors();
   const shared = { subject: ratings.subject, confidenceLevel };
-  if (kindOf(ratings, options.as) === 'grades')
+  if (kindOf(ratings, options.as) === 'grades') {
+    const reading = readingErrorOf(ratings, options.mergeRareGrades === true);
     return {
       kind: 'grades',
       ...shared,
       matrix: crossAssessorMatrix(ratings),
       differentAssessor: gradeShifts(ratings, options),
       sameAssessor: repeats === undefined ? undefined : gradeShifts(repeats, options),
-      notes: [...notesOf(ratings, repeats), noTruthNote()],
+      reading: reading.error,
+      notes: [...notesOf(ratings, repeats, false), noTruthNote(), ...reading.notes],
     };
-  const different = semEstimate(ratings, 'standard error of measurement, different assessors', options);
-  const same =
-    repeats === undefined ? undefined : semEstimate(repeats, 'standard error of measurement, same assessor', options);
+  }
+  const days = options.repeatsMade === 'another day' && repeats !== undefined;
+  const kind = {
+    day: days ? 'another' : 'same',
+    repeatsMade: options.repeatsMade ?? 'same day',
+    gradesAsNumbers: options.as === 'lengths',
+    ...intervalOptionsOf(options),
+  } as const;
   return {
     kind: 'lengths',
     ...shared,
-    standardError: { differentAssessor: different, sameAssessor: same },
-    smallestDetectableChange: {
-      differentAssessor: detectableChange(different, 'different assessors', confidenceLevel),
-      sameAssessor: same === undefined ? undefined : detectableChange(same, 'same assessor', confidenceLevel),
+    standardError: {
+      differentAssessor: standardErrorOfMeasurement(ratings, { ...kind, assessor: 'different' }),
+      sameAssessor:
+        repeats === undefined ? undefined : standardErrorOfMeasurement(ratings, { ...kind, assessor: 'same' }),
     },
-    notes: notesOf(ratings, repeats),
+    smallestDetectableChange: {
+      differentAssessor: smallestDetectableChange(ratings, {
+        ...kind,
+        assessor: 'different',
+        changeLevel: confidenceLevel,
+      }),
+      sameAssessor:
+        repeats === undefined
+          ? undefined
+          : smallestDetectableChange(ratings, { ...kind, assessor: 'same', changeLevel: confidenceLevel }),
+    },
+    notes: notesOf(ratings, repeats, days),
   };
+}
+
+function intervalOptionsOf(options: IntervalOptions): IntervalOptions {
+  const { interval, ...checked } = checkIntervalOptions(options);
+  return interval === undefined ? checked : { ...checked, interval };
 }
 
 function kindOf(ratings: Ratings, as: 'grades' | 'lengths' | undefined): 'grades' | 'lengths' {
@@ -106,26 +135,16 @@ function kindOf(ratings: Ratings, as: 'grades' | 'lengths' | undefined): 'grades
   );
 }
 
-function semEstimate(ratings: Ratings, name: string, options: IntervalOptions): Estimate {
-  return coefficientEstimate(ratings, withinTargetSpread(ratings, name), options, { options: {} });
-}
-
-/** SDC = z √2 SEM; interval and error of the SEM times the same factor. */
-function detectableChange(sem: Estimate, who: string, confidenceLevel: number): Estimate {
-  const factor = normal.quantile(1 - (1 - confidenceLevel) / 2) * Math.SQRT2;
-  return new Estimate({
-    ...sem,
-    statistic: `smallest detectable change, ${who}`,
-    value: factor * sem.value,
-    standardError: factor * sem.standardError,
-    interval: { ...sem.interval, lower: factor * sem.interval.lower, upper: factor * sem.interval.upper },
-    details: { standardErrorOfMeasurement: sem.value },
-  });
-}
-
-function notesOf(ratings: Ratings, repeats: Ratings | undefined): Note[] {
+function notesOf(ratings: Ratings, repeats: Ratings | undefined, days: boolean): Note[] {
   return [
-    information('one-day', 'The readings of a finding were made at one time, so the error between days may be larger.'),
+    ...(days
+      ? []
+      : [
+          information(
+            'one-day',
+            'The readings of a finding were made at one time, so the error between days may be larger.',
+          ),
+        ]),
     ...(repeats === undefined
       ? [
           information(

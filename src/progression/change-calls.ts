@@ -6,6 +6,12 @@ import { caution, information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
 import { siteOf } from '../signs/site.js';
+import {
+  type ChangeProbability,
+  type ChangeProbabilityOptions,
+  changeProbabilitiesOf,
+  type SerialFit,
+} from './change-probability.js';
 import { type LimbSeries, limbSeriesOf, type SeriesReading } from './limb-series.js';
 
 /** What a difference from the baseline says once the error of measurement is known. */
@@ -27,6 +33,8 @@ export interface LimbChange {
   }[];
   /** The call of the last visit. */
   readonly call: ChangeCall;
+  /** Chances that the true grade rose, fell, stayed from the first to the last visit; absent where the study cannot give them. */
+  readonly chance: ChangeProbability | undefined;
 }
 
 /** The calls of all limb-sites, with what examiners alone would be expected to give. */
@@ -40,6 +48,8 @@ export class ChangeCalls {
     /** Limb-sites whose last visit would be called beyond the error though nothing changed, by the error study alone. */
     readonly expectedFromErrorAlone: number,
     readonly withoutSecondVisit: number,
+    /** The models of change behind the chances; absent for lengths and where nothing could be fitted. */
+    readonly fit: SerialFit | undefined,
     readonly notes: readonly Note[],
   ) {
     Object.freeze(this);
@@ -59,6 +69,8 @@ export class ChangeCalls {
       within: limbs.filter((limb) => limb.call === 'within error').length,
       higher: limbs.filter((limb) => limb.call === 'beyond error, higher').length,
       lower: limbs.filter((limb) => limb.call === 'beyond error, lower').length,
+      rose: likely(limbs, 'rose'),
+      fell: likely(limbs, 'fell'),
     });
     return new Table(
       `${this.signLabel}: is the last reading of each limb further from the first than the error of measurement?`,
@@ -69,6 +81,12 @@ export class ChangeCalls {
         { key: 'within', label: 'within the error', kind: 'count' },
         { key: 'higher', label: 'beyond it, higher', kind: 'count' },
         { key: 'lower', label: 'beyond it, lower', kind: 'count' },
+        ...(this.fit === undefined
+          ? []
+          : [
+              { key: 'rose', label: `truly higher, chance ${LIKELY} or more`, kind: 'count' as const },
+              { key: 'fell', label: `truly lower, chance ${LIKELY} or more`, kind: 'count' as const },
+            ]),
       ],
       [
         ...(sites.length > 1
@@ -99,6 +117,9 @@ export class ChangeCalls {
  * readings. Lengths: beyond the error when the difference exceeds the smallest detectable change. Grades: when it is at least the
  * smallest shift that at most 1 − confidence level of pairs of an unchanged limb show.
  *
+ * Where the study knows how each assessor reads (`error.reading`), each limb-site also has the chance that its true grade rose, fell or stayed, from all readings of its first and
+ * last visit and who made them; see `changeProbabilitiesOf`.
+ *
  * A call is about the reading, not the patient: the error was measured on other people, and a difference within it may still be real.
  * Missing values: visits without a reading are passed over; limbs with one visit are counted, not called.
  *
@@ -106,7 +127,11 @@ export class ChangeCalls {
  * estimated from readings without a sign).
  * @example changeCalls(assessments, measurementErrorOf(study.ratings('pulse-grade'))).table
  */
-export function changeCalls(assessments: Assessments, error: MeasurementError): ChangeCalls {
+export function changeCalls(
+  assessments: Assessments,
+  error: MeasurementError,
+  options: ChangeProbabilityOptions = {},
+): ChangeCalls {
   const { subject } = error;
   if (subject === undefined)
     throw refuse(
@@ -132,20 +157,25 @@ export function changeCalls(assessments: Assessments, error: MeasurementError): 
     );
   const scale = onScale.scales[0]!;
   const all = limbSeriesOf(onScale, scale);
+  const { chances, fit, notes } =
+    error.kind === 'grades' && error.reading !== undefined
+      ? changeProbabilitiesOf(all, error.reading, options)
+      : { chances: [], fit: undefined, notes: [] };
   const limbs: LimbChange[] = [];
   let single = 0;
   let expected = 0;
-  for (const series of all) {
+  all.forEach((series, at) => {
     const change = changeOf(series, error);
     if (change === undefined) {
       single++;
-      continue;
+      return;
     }
-    limbs.push(change);
+    limbs.push({ ...change, chance: chances[at] });
     expected += falseCallShare(error, change.later.at(-1)!.sameAssessor, change.later.at(-1)!.threshold);
-  }
-  return new ChangeCalls(subject.signLabel, scale, limbs, expected, single, [
+  });
+  return new ChangeCalls(subject.signLabel, scale, limbs, expected, single, fit, [
     ...summary(limbs, expected),
+    ...notes,
     ...(ofSign.length > onScale.length
       ? [
           information(
@@ -163,7 +193,14 @@ export function changeCalls(assessments: Assessments, error: MeasurementError): 
   ]);
 }
 
-function changeOf(series: LimbSeries, error: MeasurementError): LimbChange | undefined {
+/** Chance from which a change is counted as likely. Not .9: no study of the usual size supports it. */
+export const LIKELY = 0.8;
+
+function likely(limbs: readonly LimbChange[], way: 'rose' | 'fell'): number {
+  return limbs.filter((limb) => limb.chance !== undefined && limb.chance[way] >= LIKELY).length;
+}
+
+function changeOf(series: LimbSeries, error: MeasurementError): Omit<LimbChange, 'chance'> | undefined {
   const firstDay = series.readings[0]!.day;
   const baselines = series.readings.filter((reading) => reading.day === firstDay);
   const days = [...new Set(series.readings.map((reading) => reading.day))].slice(1);
