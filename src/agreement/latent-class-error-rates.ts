@@ -22,7 +22,7 @@ export interface LatentClassErrorRatesOptions extends LongWorkOptions {
 }
 
 /** A share with its interval. */
-export interface Rate {
+export interface ErrorRate {
   readonly value: number;
   readonly interval: Interval;
 }
@@ -33,9 +33,9 @@ export class LatentClassErrorRates {
   readonly categories: readonly RatingCategory[];
   readonly assessors: readonly string[];
   /** Share of targets in each class, in the order of the categories. */
-  readonly prevalence: readonly Rate[];
+  readonly prevalence: readonly ErrorRate[];
   /** errorRates[assessor][class][category read]. */
-  readonly errorRates: readonly (readonly (readonly Rate[])[])[];
+  readonly errorRates: readonly (readonly (readonly ErrorRate[])[])[];
   /** P(class | readings) of each target that was read, row by row. */
   readonly membership: Float64Array;
   readonly logLikelihood: number;
@@ -140,7 +140,7 @@ export async function latentClassErrorRates(
     seed,
   });
   const replicated = await bootstrap(patterns, replicates, seed, shrinkage, options);
-  const rate = (value: number, of: (one: LatentClassFit) => number): Rate => ({
+  const rate = (value: number, of: (one: LatentClassFit) => number): ErrorRate => ({
     value,
     interval: percentiles(replicated.map(of), confidenceLevel, seed),
   });
