@@ -79,7 +79,7 @@ const ASSUMPTIONS: readonly string[] = [
  * @param problem response, fixed columns and random terms, one entry a row
  * @throws InputError `wrong-length`, `not-finite`, `reserved-name`, `collinear-column`, `no-random-term`,
  * `repeated-name`, `missing-group`, `unknown-term`, `one-group`, `one-row-a-group`, `same-groups`,
- * `constant-slope`, `no-variation`, `too-few-rows`
+ * `constant-slope`, `too-many-crossed-groups`, `no-variation`, `too-few-rows`
  * @example
  * // Two assessors, three patients: variance between patients 4, within 0.5.
  * linearMixedModel({ response: [1, 2, 3, 4, 5, 6], random: [{ name: 'patient', groups: [1, 1, 2, 2, 3, 3] }] })
