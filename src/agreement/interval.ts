@@ -364,7 +364,7 @@ function scaleWords(coefficient: Coefficient): string {
 }
 
 /** Linear interpolation between order statistics at rank (n + 1)p, the usual rule for bootstrap quantiles. */
-function quantileOf(sorted: Float64Array, p: number): number {
+export function quantileOf(sorted: Float64Array, p: number): number {
   const rank = (sorted.length + 1) * p - 1;
   const low = Math.max(0, Math.min(sorted.length - 1, Math.floor(rank)));
   const high = Math.min(sorted.length - 1, low + 1);

@@ -1,5 +1,5 @@
 import { type LatentClassFit, type LikelihoodMaximum, latentClassFit } from '../models/latent-class-fit.js';
-import { type ReadingPatterns, readingPatterns } from '../models/reading-patterns.js';
+import { countsOf, type ReadingPatterns, readingPatterns } from '../models/reading-patterns.js';
 import type { RatingCategory, Ratings } from '../ratings/ratings.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import type { Counts, Interval } from '../shared/estimate.js';
@@ -8,6 +8,7 @@ import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import { Table } from '../shared/table.js';
+import { quantileOf } from './interval.js';
 import { refuseMeasured } from './suitable-ratings.js';
 
 export interface LatentClassErrorRatesOptions extends LongWorkOptions {
@@ -202,11 +203,9 @@ async function bootstrap(
   for (let replicate = 0; replicate < replicates; replicate++) {
     if (signal?.aborted) break;
     const random = seededRandom(seed, 1_000 + replicate);
-    const drawn = new Int32Array(patterns.clusters);
-    for (let i = 0; i < patterns.clusters; i++) drawn[random.below(patterns.clusters)]!++;
-    const counts = new Float64Array(patterns.patterns.length);
-    for (let target = 0; target < patterns.targets; target++)
-      counts[patterns.patternOfTarget[target]!]! += drawn[patterns.clusterOfTarget[target]!]!;
+    const patients = new Int32Array(patterns.clusters);
+    for (let i = 0; i < patterns.clusters; i++) patients[random.below(patterns.clusters)]!++;
+    const counts = countsOf(patterns, patients);
     fits.push(latentClassFit(patterns, { starts: 0, shrinkage, counts, tolerance: 1e-9 }));
     progress?.((replicate + 1) / replicates, 'error rates of drawn patients');
     if (replicate % 10 === 9) await new Promise((resolve) => setImmediate(resolve));
@@ -214,10 +213,10 @@ async function bootstrap(
   return fits;
 }
 
-function percentiles(values: readonly number[], level: number, seed: number): Interval {
-  const sorted = values.filter((value) => !Number.isNaN(value)).sort((a, b) => a - b);
-  const at = (share: number): number =>
-    sorted.length < 20 ? Number.NaN : sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;
+/** The interval between two quantiles of the replicates that are defined. */
+export function percentiles(values: readonly number[], level: number, seed: number): Interval {
+  const sorted = Float64Array.from(values.filter((value) => !Number.isNaN(value))).sort();
+  const at = (share: number): number => (sorted.length < 20 ? Number.NaN : quantileOf(sorted, share));
   return {
     lower: at((1 - level) / 2),
     upper: at(1 - (1 - level) / 2),

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { latentClassErrorRates } from '../../src/agreement/latent-class-error-rates.ts';
+import { latentClassErrorRates, percentiles } from '../../src/agreement/latent-class-error-rates.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
@@ -98,6 +98,11 @@ it('finds the rates it was simulated with, within their intervals, with gaps', a
   });
   expect(rates.tableOf('A').rows).toHaveLength(3);
   expect(rates.notes.map((note) => note.code)).toContain('agreement-is-not-accuracy');
+});
+
+it('takes its limits between order statistics of the replicates that are defined, .025 and .975 of them for 95 %', () => {
+  const values = [...Array.from({ length: 199 }, (_, at) => 199 - at), Number.NaN];
+  expect(percentiles(values, 0.95, 1)).toMatchObject({ lower: 5, upper: 195, level: 0.95 });
 });
 
 it('gives the same digits for the same seed', async () => {
