@@ -188,8 +188,13 @@ export type { MannKendallResult, TrendSeries } from './progression/mann-kendall-
 export { mannKendallTest } from './progression/mann-kendall-test.js';
 export { nelsonAalen } from './progression/nelson-aalen.js';
 export { regressionToTheMean } from './progression/regression-to-the-mean.js';
+export type { SerialChecks } from './progression/serial-checks.js';
+export { serialChecks } from './progression/serial-checks.js';
+export { sideRatings } from './progression/side-ratings.js';
 export type { Superiority } from './progression/superiority.js';
 export { superiority } from './progression/superiority.js';
+export type { SustainedChange, SustainedChangeRule } from './progression/sustained-change.js';
+export { sustainedChange } from './progression/sustained-change.js';
 export { theilSenSlope } from './progression/theil-sen-slope.js';
 export type { TransitionCounts, TransitionCountsOptions } from './progression/transition-counts.js';
 export { transitionCounts } from './progression/transition-counts.js';
