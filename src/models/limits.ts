@@ -5,6 +5,9 @@ import { numericalGradient } from './optimize.js';
 /** The scale on which an estimate is close to normal, and on which its limits are therefore symmetric. */
 export type LimitScale = 'plain' | 'logarithm' | 'logit';
 
+/** A slope below this by an open parameter is taken as none. */
+const NEGLIGIBLE = 1e-3;
+
 /**
  * A function of fitted parameters with limits by the delta method: the variance on the chosen scale is
  * g′Cg, with g the gradient of the function on that scale and C the parameters' covariance. Only parameters that the
@@ -30,11 +33,14 @@ export function limitsOf(
   const own = value(point);
   const gradient = numericalGradient((p) => onScale(value(p)), point);
   const size = point.length;
+  // A parameter that ran to its edge is open, but moves a probability near 0 by next to nothing: it then counts as known.
+  const counts = (i: number): boolean =>
+    gradient[i] !== 0 && !(Number.isNaN(covariance[i * size + i]) && Math.abs(gradient[i] as number) < NEGLIGIBLE);
   let variance = 0;
   for (let i = 0; i < size; i++) {
-    if (gradient[i] === 0) continue;
+    if (!counts(i)) continue;
     for (let j = 0; j < size; j++)
-      if (gradient[j] !== 0)
+      if (counts(j))
         variance += (gradient[i] as number) * (gradient[j] as number) * (covariance[i * size + j] as number);
   }
   const error = Math.sqrt(variance);

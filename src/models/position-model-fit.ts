@@ -60,13 +60,34 @@ export interface PositionModelFit {
   };
 }
 
-/** Places on which positions N(0, 1) are summed: −5 … 5 in steps of 1/12; a sum over an even grid is exact far beyond its step for smooth functions. */
-const PLACES = Float64Array.from({ length: 121 }, (_, i) => (i - 60) / 12);
-const WEIGHTS = ((): Float64Array => {
-  const density = PLACES.map((x) => Math.exp(-0.5 * x * x));
-  const total = density.reduce((sum, d) => sum + d, 0);
-  return density.map((d) => d / total);
-})();
+/**
+ * Places on which positions N(0, 1) are summed: an even grid from −6 to 6. For a smooth function such a sum is exact as soon as the step is no wider
+ * than the narrowest feature, the width to which a target's readings pin its position.
+ */
+interface Grid {
+  readonly places: Float64Array;
+  readonly weights: Float64Array;
+}
+
+const WIDEST_STEP = 1 / 12;
+const NARROWEST_STEP = 1 / 120;
+
+function gridOf(step: number): Grid {
+  const half = Math.ceil(6 / step);
+  const places = Float64Array.from({ length: 2 * half + 1 }, (_, i) => (i - half) * step);
+  return { places, weights: places.map((x) => (step * Math.exp(-0.5 * x * x)) / Math.sqrt(2 * Math.PI)) };
+}
+
+/** How narrowly the most often read target is pinned: the least of 1/√(Σ 1/σₐ²) over patterns. */
+function narrowestFeature(patterns: ReadingPatterns, spreads: ArrayLike<number>): number {
+  let most = 0;
+  for (const cells of patterns.patterns) {
+    let precision = 0;
+    for (const cell of cells) precision += (spreads[Math.floor(cell / patterns.grades)] as number) ** -2;
+    most = Math.max(most, precision);
+  }
+  return 1 / Math.sqrt(most);
+}
 
 /**
  * The reading model with positions on a continuum: θ ~ N(0, 1) over the study's targets, and assessor a writes grade k or less with
@@ -95,15 +116,15 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
     cuts: risingNumbers(point, cutCount),
     ...vector.unpack(point.subarray(cutCount)),
   });
-  const places = PLACES.length;
-  const probabilities = new Float64Array(readers * grades * places);
-  const expected = new Float64Array(probabilities.length);
+  let grid = gridOf(WIDEST_STEP);
   let parts = { logLikelihood: Number.NaN, penalty: Number.NaN };
   const evaluate = (point: Float64Array): { value: number; gradient: Float64Array } => {
     const reading = unpack(point);
-    fillReadingProbabilities(reading, PLACES, probabilities);
+    const places = grid.places.length;
+    const probabilities = new Float64Array(readers * grades * places);
+    const expected = new Float64Array(probabilities.length);
+    fillReadingProbabilities(reading, grid.places, probabilities);
     const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities.map(Math.log), places);
-    expected.fill(0);
     let logLikelihood = 0;
     patterns.patterns.forEach((cells, p) => {
       const count = counts[p] as number;
@@ -111,7 +132,7 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
       let total = 0;
       const row = p * places;
       for (let i = 0; i < places; i++) {
-        const mass = (values[row + i] as number) * (WEIGHTS[i] as number);
+        const mass = (values[row + i] as number) * (grid.weights[i] as number);
         values[row + i] = mass;
         total += mass;
       }
@@ -121,7 +142,7 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
           expected[cell * places + i] =
             (expected[cell * places + i] as number) + (count * (values[row + i] as number)) / total;
     });
-    const derivatives = readingDerivatives(reading, PLACES, probabilities, expected);
+    const derivatives = readingDerivatives(reading, grid.places, probabilities, expected);
     const gradient = new Float64Array(size);
     addRisingDerivatives(point, derivatives.cuts, gradient);
     const penalty = vector.pull(point.subarray(cutCount), derivatives, gradient.subarray(cutCount));
@@ -133,10 +154,20 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
   const start = new Float64Array(size);
   start.set(risingParameters(begin.cuts));
   start.set(vector.pack(begin), cutCount);
-  const found = minimize(objectiveOf(evaluate), start, {
-    gradientTolerance: 1e-5 / Math.max(1, patterns.targets / 100),
-    finalHessian: options.pointOnly !== true,
-  });
+  const climb = (from: ArrayLike<number>): Minimum =>
+    minimize(objectiveOf(evaluate), from, {
+      gradientTolerance: 1e-5 / Math.max(1, patterns.targets / 100),
+      finalHessian: options.pointOnly !== true,
+    });
+  let found = climb(start);
+  // A fit that pins positions more narrowly than the grid sees is made again on a finer one.
+  for (let step = WIDEST_STEP; step > NARROWEST_STEP; ) {
+    const feature = narrowestFeature(patterns, unpack(found.point).spreads);
+    if (feature >= step) break;
+    step = Math.max(NARROWEST_STEP, 0.7 * feature);
+    grid = gridOf(step);
+    found = climb(found.point);
+  }
   const reading = unpack(found.point);
   evaluate(found.point);
   const covariance =

@@ -1,0 +1,264 @@
+import { describe, expect, test } from 'vitest';
+import {
+  type ChangeModel,
+  changeModelFit,
+  changeProbabilities,
+  changeTransitions,
+  pairedPatterns,
+  type TruthKind,
+  truthPlaces,
+} from '../../src/models/change-model.ts';
+import { gradeChange } from '../../src/models/grade-change.ts';
+import { fillReadingProbabilities } from '../../src/models/reading-probabilities.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import {
+  calibrate,
+  calibrateKnown,
+  GRADES,
+  knownModel,
+  simulatePairs,
+  THREE_READERS,
+  TWO_READERS,
+  worstGap,
+} from '../calibration/change-worlds.ts';
+import { expectNear } from '../support/expect-near.ts';
+
+const continuum: TruthKind = { kind: 'positions', reading: THREE_READERS };
+const classes: TruthKind = { kind: 'classes', reading: THREE_READERS, locations: [-1.9, -1, -0.3, 0.5, 1.5] };
+
+describe('truthPlaces', () => {
+  test('no place straddles a cut, and the places integrate the normal law grade by grade', () => {
+    const { positions, grades, widths } = truthPlaces(continuum);
+    const share = new Float64Array(GRADES);
+    positions.forEach((x, i) => {
+      expect(Array.from(THREE_READERS.cuts).filter((cut) => x > cut).length).toBe(grades[i]);
+      share[grades[i] as number] =
+        (share[grades[i] as number] as number) +
+        ((widths[i] as number) * Math.exp((-x * x) / 2)) / Math.sqrt(2 * Math.PI);
+    });
+    // Φ(−1.4) = .0807567 and Φ(−0.65) = .2578461 (Abramowitz & Stegun, table 26.1); 4.5 leaves out 3.4e−6.
+    expect(Math.abs((share[0] as number) - 0.0807567)).toBeLessThan(4e-6);
+    expect(Math.abs((share[1] as number) - (0.2578461 - 0.0807567))).toBeLessThan(1e-6);
+  });
+});
+
+describe('changeTransitions', () => {
+  const shares = { rise: 0.1, fall: 0.2, riseSize: 0.6, fallSize: 0.8, shape: 4 };
+
+  test.each([
+    ['positions', continuum],
+    ['classes', { ...classes }],
+  ] as const)('rows are distributions: %s', (_, truth) => {
+    const places = truthPlaces(truth);
+    const n = places.positions.length;
+    const t = changeTransitions(truth, places, { ...shares, riseSize: 0.4, fallSize: 0.4 });
+    for (let j = 0; j < n; j++) {
+      const row = t.subarray(j * n, (j + 1) * n);
+      expectNear(
+        row.reduce((sum, p) => sum + p, 0),
+        1,
+        1e-13,
+      );
+      expect(row.every((p) => p >= 0)).toBe(true);
+    }
+    // At the top there is no room to rise: that share stays.
+    expectNear(t[n * n - 1] as number, 0.8, 1e-13);
+    expectNear(t[0] as number, 0.9, 1e-13);
+  });
+
+  test('far from the ends the mean distance is the size asked for', () => {
+    const places = truthPlaces(continuum);
+    const n = places.positions.length;
+    const t = changeTransitions(continuum, places, shares);
+    const j = places.positions.findIndex((x) => x > -3.5);
+    let mean = 0;
+    for (let k = j + 1; k < n; k++)
+      mean += (t[j * n + k] as number) * ((places.positions[k] as number) - (places.positions[j] as number));
+    // The places are .15 apart, so their sum misses the mean of the law by about a hundredth.
+    expect(Math.abs(mean / 0.1 - 0.6)).toBeLessThan(0.02);
+  });
+});
+
+describe('changeProbabilities', () => {
+  test('is Bayes’ rule over the pair of places', () => {
+    const model = knownModel('continuum', THREE_READERS);
+    const columns = {
+      target: [5, 5, 5, 9, 9],
+      occasion: [0, 1, 1, 0, 1],
+      reader: [0, 1, 2, 2, 0],
+      category: [3, 2, 3, 1, 1],
+    };
+    const found = changeProbabilities(pairedPatterns(columns, GRADES, 3), model);
+    const n = model.first.length;
+    const table = new Float64Array(3 * GRADES * n);
+    fillReadingProbabilities(THREE_READERS, model.places.positions, table);
+    [5, 9].forEach((target, at) => {
+      let [up, down, all] = [0, 0, 0];
+      for (let j = 0; j < n; j++)
+        for (let k = 0; k < n; k++) {
+          let p = (model.first[j] as number) * (model.transitions[j * n + k] as number);
+          columns.target.forEach((who, row) => {
+            if (who !== target) return;
+            const place = columns.occasion[row] === 0 ? j : k;
+            p *= table[
+              ((columns.reader[row] as number) * GRADES + (columns.category[row] as number)) * n + place
+            ] as number;
+          });
+          all += p;
+          if ((model.places.grades[k] as number) > (model.places.grades[j] as number)) up += p;
+          if ((model.places.grades[k] as number) < (model.places.grades[j] as number)) down += p;
+        }
+      expect(found.targets[at]).toBe(target);
+      expectNear(found.rose[at] as number, up / all, 1e-12);
+      expectNear(found.fell[at] as number, down / all, 1e-12);
+      expectNear(found.stayed[at] as number, 1 - (up + down) / all, 1e-12);
+    });
+  });
+
+  test('with classes it is the rule for matrices of grades', () => {
+    const model = knownModel('classes', THREE_READERS);
+    const table = new Float64Array(3 * GRADES * GRADES);
+    fillReadingProbabilities(THREE_READERS, model.places.positions, table);
+    const matrix = (a: number): number[][] =>
+      Array.from({ length: GRADES }, (_, g) =>
+        Array.from({ length: GRADES }, (_, k) => table[(a * GRADES + k) * GRADES + g] as number),
+      );
+    const pairs = pairedPatterns({ target: [1, 1], occasion: [0, 1], reader: [2, 0], category: [3, 1] }, GRADES, 3);
+    const found = changeProbabilities(pairs, model);
+    const byMatrices = gradeChange(
+      {
+        prior: Array.from(model.first),
+        transitions: Array.from({ length: GRADES }, (_, g) =>
+          Array.from(model.transitions.subarray(g * GRADES, (g + 1) * GRADES)),
+        ),
+        errors: [matrix(2), matrix(0)],
+      },
+      [3, 1],
+    );
+    expectNear(found.fell[0] as number, byMatrices.fell, 1e-12);
+    expectNear(found.rose[0] as number, byMatrices.rose, 1e-12);
+  });
+});
+
+describe('changeModelFit', () => {
+  const serial = simulatePairs('continuum', THREE_READERS, 400, 2, seededRandom(31));
+
+  test.each([
+    ['positions', continuum],
+    ['classes', classes],
+  ] as const)('converges, and its gradient is right: %s', (_, truth) => {
+    // The end point comes from the analytic gradient; the Hessian there from its differences. A wrong gradient leaves
+    // either a remaining rise or a matrix that is not positive definite.
+    const fit = changeModelFit(serial.pairs, truth);
+    expect(fit.converged).toBe(true);
+    expect(fit.how).toContain('curvature is that of a maximum');
+    // No nudge of the parameters raises the criterion, seen from the value alone.
+    const better = (counts?: Float64Array): number => {
+      const again = changeModelFit(serial.pairs, truth, {
+        start: fit.point,
+        ...(counts === undefined ? {} : { counts }),
+      });
+      return again.logLikelihood + again.penalty;
+    };
+    expectNear(better(), fit.logLikelihood + fit.penalty, 1e-11);
+  });
+
+  test('from scattered starts the same maximum', () => {
+    const fit = changeModelFit(serial.pairs, continuum);
+    const random = seededRandom(1);
+    for (let attempt = 0; attempt < 4; attempt++) {
+      const again = changeModelFit(serial.pairs, continuum, { start: fit.point.map((x) => x + 0.4 * random.normal()) });
+      expectNear(again.logLikelihood + again.penalty, fit.logLikelihood + fit.penalty, 1e-9);
+    }
+  });
+
+  test('finds how common change is when there are many readings', () => {
+    const many = simulatePairs('continuum', THREE_READERS, 20_000, 3, seededRandom(8));
+    const fit = changeModelFit(many.pairs, continuum, { pointOnly: true });
+    const changed = many.changed.reduce((sum, own) => sum + own, 0) / 20_000;
+    expect(Math.abs(fit.gradeRose + fit.gradeFell - changed)).toBeLessThan(0.01);
+    expect(Math.abs(fit.shares.fall - 0.16)).toBeLessThan(0.02);
+    expect(Math.abs(fit.shares.rise - 0.09)).toBeLessThan(0.02);
+    expect(fit.notes).toEqual([]);
+    expectNear(
+      fit.firstGrades.reduce((sum, share) => sum + share, 0),
+      1,
+      1e-12,
+    );
+    expectNear(
+      fit.secondGrades.reduce((sum, share) => sum + share, 0),
+      1,
+      1e-12,
+    );
+  });
+
+  test('says how little 400 pairs show, and refuses nine', () => {
+    expect(changeModelFit(serial.pairs, classes).notes.map(({ code }) => code)).toEqual(['few-pairs']);
+    const nine = simulatePairs('classes', THREE_READERS, 9, 1, seededRandom(3));
+    expect(() => changeModelFit(nine.pairs, classes)).toThrow('state f and T');
+  });
+});
+
+describe('pairedPatterns', () => {
+  test('names every fault', () => {
+    expect(() =>
+      pairedPatterns({ target: [1, 2, 2], occasion: [0, 1, 2], reader: [0, 3, 0], category: [0, 0, 9] }, 5, 3),
+    ).toThrow(/reader\[1\][\s\S]*occasion\[2\][\s\S]*category\[2\]/);
+    expect(() =>
+      pairedPatterns({ target: [1, 2, 2], occasion: [0, 0, 1], reader: [0, 0, 0], category: [0, 0, 0] }, 5, 3),
+    ).toThrow('one occasion only');
+  });
+});
+
+/*
+ * Calibration, the small version of tests/calibration/change-probability.mjs. The limits are those of the full version (.015 known, .05 averaged,
+ * .12 median) plus three Monte Carlo standard errors of these few studies.
+ */
+describe('calibration of the probability of change', () => {
+  test.each([
+    ['continuum', 1],
+    ['continuum', 3],
+    ['classes', 1],
+    ['classes', 3],
+  ] as const)('every number known, %s, %i readings: worst tenth ≤ .015', (world, readingsEach) => {
+    // 200,000 targets: 20,000 a tenth, standard error of a gap at most .0035.
+    expect(calibrateKnown(world, THREE_READERS, 200_000, readingsEach, 5).worst).toBeLessThan(0.015);
+  });
+
+  test('a wrong truth is seen: classes judged by the continuum’s numbers', () => {
+    const judged = simulatePairs('classes', THREE_READERS, 20_000, 3, seededRandom(2));
+    const wrong: ChangeModel = knownModel('continuum', TWO_READERS);
+    const { stayed } = changeProbabilities(judged.pairs, {
+      ...wrong,
+      reading: THREE_READERS,
+      first: wrong.first.map(() => 1 / wrong.first.length),
+    });
+    const order = Array.from(stayed.keys()).sort((a, b) => (stayed[b] as number) - (stayed[a] as number));
+    const tenths = { stated: [] as number[], changed: [] as number[] };
+    for (let d = 0; d < 10; d++) {
+      const part = order.slice(d * 2000, (d + 1) * 2000);
+      tenths.stated.push(part.reduce((sum, i) => sum + 1 - (stayed[i] as number), 0) / 2000);
+      tenths.changed.push(part.reduce((sum, i) => sum + (judged.changed[i] as number), 0) / 2000);
+    }
+    expect(worstGap(tenths)).toBeGreaterThan(0.05);
+  });
+
+  test.each(['continuum', 'classes'] as const)('estimated, %s: the mean of both models', (world) => {
+    const found = calibrate({
+      world,
+      reading: THREE_READERS,
+      studies: 24,
+      patients: 60,
+      serialPairs: 300,
+      judgedPairs: 4000,
+      readingsEach: 1,
+      seed: 20260301,
+    });
+    expect(found.notConverged).toBe(0);
+    // One study's gap has a standard deviation of about .08, so the average of 24 carries .016.
+    expect(found.averaged.mean).toBeLessThan(0.05 + 3 * 0.016);
+    expect(found.medianWorst.mean).toBeLessThan(0.12 + 0.03);
+    const { called, right } = found.calls['0.5'];
+    expect(right / called).toBeGreaterThan(0.45);
+  });
+});

@@ -1,0 +1,42 @@
+import { describe, expect, test } from 'vitest';
+import { countsOf, patternLikelihoods, readingPatterns } from '../../src/models/reading-patterns.ts';
+import { expectNear } from '../support/expect-near.ts';
+
+describe('readingPatterns', () => {
+  const data = {
+    target: [1, 1, 2, 2, 3, 3, 3],
+    reader: [1, 0, 0, 1, 0, 1, 1],
+    category: [2, 0, 0, 2, 1, 1, 2],
+    cluster: [7, 7, 7, 7, 9, 9, 9],
+  };
+  const patterns = readingPatterns(data, 3);
+
+  test('targets read alike share a pattern, whatever the order of rows', () => {
+    expect(patterns.patterns).toEqual([
+      [0, 5],
+      [1, 4, 5],
+    ]);
+    expect(Array.from(patterns.counts)).toEqual([2, 1]);
+    expect(Array.from(patterns.categoryCounts)).toEqual([2, 2, 3]);
+    expect([patterns.targets, patterns.clusters, patterns.readers, patterns.readings]).toEqual([3, 2, 2, 7]);
+  });
+
+  test('a patient drawn twice brings all its targets twice', () => {
+    expect(Array.from(countsOf(patterns, [2, 0]))).toEqual([4, 0]);
+  });
+
+  test('likelihoods are products, with their scale apart', () => {
+    const logs = Float64Array.from({ length: 12 }, (_, at) => -0.1 * (at + 1));
+    const { values, logScale } = patternLikelihoods(patterns.patterns, logs, 2);
+    expectNear(Math.log(values[0] as number) + (logScale[0] as number), -0.1 * (1 + 11), 1e-14);
+    expectNear(Math.log(values[3] as number) + (logScale[1] as number), -0.1 * (4 + 10 + 12), 1e-14);
+  });
+
+  test('names every fault', () => {
+    expect(() => readingPatterns({ target: [1, 2], reader: [0, 0], category: [0, 3] }, 3)).toThrow('category[1] is 3');
+    expect(() => readingPatterns({ target: [1], reader: [4], category: [0] }, 3, 2)).toThrow('reader[0] is 4');
+    expect(() => readingPatterns({ ...data, cluster: [7, 7, 7, 7, 9, 9, 8] }, 3)).toThrow('another patient');
+    expect(() => readingPatterns({ target: [], reader: [], category: [] }, 3)).toThrow('no readings');
+    expect(() => readingPatterns({ target: [1], reader: [], category: [0] }, 3)).toThrow('reader has 0 entries');
+  });
+});
