@@ -149,7 +149,7 @@ export { cumulativeLinkLogLikelihood, cumulativeLinkModel } from './models/cumul
 export type { NamedColumns } from './models/design-columns.js';
 export type { GroupEffects } from './models/group-effects.js';
 export type { LinearMixedFit, LinearMixedProblem } from './models/linear-mixed-model.js';
-export { linearMixedCriterion, linearMixedModel } from './models/linear-mixed-model.js';
+export { linearMixedCriterion, linearMixedModel, linearMixedModelLong } from './models/linear-mixed-model.js';
 export type { LinearMixedProfile, ProfileInterval } from './models/linear-mixed-profile.js';
 export { linearMixedProfile } from './models/linear-mixed-profile.js';
 export type { LogisticGeeFit, LogisticGeeProblem } from './models/logistic-gee.js';

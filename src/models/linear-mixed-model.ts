@@ -1,11 +1,12 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
+import type { LongWorkOptions } from '../shared/options.js';
 import { type DesignColumns, type NamedColumns, readColumn, readDesign } from './design-columns.js';
 import { type GroupEffects, groupEffects } from './group-effects.js';
 import { symmetricInverse } from './linear-algebra.js';
 import { LinearMixedCriterion } from './linear-mixed-criterion.js';
 import { minimizationOnEdge } from './minimization-on-edge.js';
-import { type Convergence, finish, type Minimum } from './optimize.js';
+import { type Convergence, finish, finishLong, type Minimum, type Search } from './optimize.js';
 import { checkTerms, type RandomBlock, type RandomTerm, RandomTerms } from './random-terms.js';
 import {
   boundaryNotes,
@@ -89,8 +90,23 @@ const ASSUMPTIONS: readonly string[] = [
  * J Stat Softw 2015;67(1), doi:10.18637/jss.v067.i01.
  */
 export function linearMixedModel(problem: LinearMixedProblem): LinearMixedFit {
+  return finish(fitting(problem));
+}
+
+/**
+ * The same digits as `linearMixedModel`, for hundreds of thousands of rows: lets other work run, reports progress,
+ * and stops at a signal with the best point so far, which is then reported as not converged.
+ */
+export function linearMixedModelLong(
+  problem: LinearMixedProblem,
+  options: LongWorkOptions = {},
+): Promise<LinearMixedFit> {
+  return finishLong(fitting(problem), options);
+}
+
+function* fitting(problem: LinearMixedProblem): Search<LinearMixedFit> {
   const prepared = prepareLinearMixed(problem);
-  return describe(prepared, searchTheta(prepared));
+  return describe(prepared, yield* searchingTheta(prepared));
 }
 
 /** A problem that has been checked, with its criterion. */
@@ -134,8 +150,11 @@ export function prepareLinearMixed(problem: LinearMixedProblem): PreparedLinearM
 }
 
 /** θ at the minimum of the profiled criterion. Entries on the boundary are exactly 0. */
-export function searchTheta(prepared: Pick<PreparedLinearMixed, 'terms' | 'criterion'>): Minimum {
-  const { terms, criterion } = prepared;
+export function searchTheta(prepared: PreparedLinearMixed): Minimum {
+  return finish(searchingTheta(prepared));
+}
+
+function* searchingTheta({ terms, criterion }: PreparedLinearMixed): Search<Minimum> {
   // Each θ is searched in units of the standard error of a group's mean, so that steps suit small and large groups.
   const units = new Float64Array(terms.parameterCount);
   for (const { parameter, width, levels } of terms.blocks)
@@ -159,14 +178,15 @@ export function searchTheta(prepared: Pick<PreparedLinearMixed, 'terms' | 'crite
         inverse[k * (start.length + 1)] = (start[parameter] as number) ** 2 / (4 * levels.length);
     return inverse;
   };
-  const search = (size: number): Minimum => {
+  const search = (size: number): Search<Minimum> => {
     const start = from(size);
-    return finish(minimizationOnEdge(objective, start, guess(start), terms.blocks, 0));
+    return minimizationOnEdge(objective, start, guess(start), terms.blocks, 0);
   };
-  let found = search(1);
+  let found = yield* search(1);
   // A search that ends on the edge may have slid past a maximum inside: try from small effects too.
-  if (!found.converged || diagonal.some((k) => found.point[k] === 0)) {
-    const second = search(0.1);
+  const onEdge = diagonal.some((k) => found.point[k] === 0);
+  if (found.stoppedBy !== 'signal' && (!found.converged || onEdge)) {
+    const second = yield* search(0.1);
     if (second.value < found.value - 1e-9 || (second.converged && !found.converged)) found = second;
   }
   return {

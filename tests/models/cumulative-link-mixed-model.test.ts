@@ -4,6 +4,7 @@ import {
   type CumulativeLinkMixedProblem,
   cumulativeLinkMixedLogLikelihood,
   cumulativeLinkMixedModel,
+  cumulativeLinkMixedModelLong,
 } from '../../src/models/cumulative-link-mixed-model.ts';
 import { cumulativeLinkModel } from '../../src/models/cumulative-link-model.ts';
 import { symmetricInverse } from '../../src/models/linear-algebra.ts';
@@ -169,6 +170,19 @@ describe('recovery', () => {
       // Maximum likelihood carries a bias of the order of 1/patients beside the Monte Carlo error.
       expect(Math.abs(mean - value), names[k]).toBeLessThan(4 * Math.sqrt(variance / found.length) + 0.03);
     });
+  });
+});
+
+describe('awaited', () => {
+  it('gives the same digits, and stops when asked', async () => {
+    expect(await cumulativeLinkMixedModelLong(bitterness)).toEqual(cumulativeLinkMixedModel(bitterness));
+    const controller = new AbortController();
+    const stopped = await cumulativeLinkMixedModelLong(bitterness, {
+      signal: controller.signal,
+      progress: (share) => share > 0 && controller.abort(),
+    });
+    expect(stopped.convergence).toMatchObject({ converged: false, stoppedBy: 'signal' });
+    expect(stopped.notes.map(({ code }) => code)).toEqual(['not-converged']);
   });
 });
 

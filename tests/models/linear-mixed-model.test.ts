@@ -1,5 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { type LinearMixedProblem, linearMixedModel } from '../../src/models/linear-mixed-model.ts';
+import {
+  type LinearMixedProblem,
+  linearMixedModel,
+  linearMixedModelLong,
+} from '../../src/models/linear-mixed-model.ts';
 import { InputError } from '../../src/shared/input-error.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { expectAllNear } from '../support/expect-all-near.ts';
@@ -384,6 +388,36 @@ describe('recovery', () => {
       // REML is unbiased in a balanced layout but for the few studies cut off at zero; 4 Monte Carlo errors.
       expect(Math.abs(mean - truth[name as keyof typeof truth]), name).toBeLessThan(4 * error);
     }
+  });
+});
+
+describe('awaited', () => {
+  const problem: LinearMixedProblem = {
+    response: data.length,
+    fixed: { warm: data.warm },
+    random: [
+      { name: 'patient', groups: data.patient },
+      { name: 'assessor', groups: data.assessor },
+    ],
+  };
+
+  it('gives the same digits and reports', async () => {
+    const shares: number[] = [];
+    const fit = await linearMixedModelLong(problem, { progress: (share) => shares.push(share) });
+    expect(fit).toEqual(linearMixedModel(problem));
+    expect(shares.length).toBeGreaterThan(2);
+    expect(shares).toEqual([...shares].sort((a, b) => a - b));
+  });
+
+  it('stops when asked, and says that it did not arrive', async () => {
+    const controller = new AbortController();
+    const fit = await linearMixedModelLong(problem, {
+      signal: controller.signal,
+      progress: (share) => share > 0 && controller.abort(),
+    });
+    expect(fit.convergence).toMatchObject({ converged: false, stoppedBy: 'signal' });
+    expect(fit.notes.map(({ code }) => code)).toEqual(['not-converged']);
+    expect(fit.residual.standardError).toBeNaN();
   });
 });
 
