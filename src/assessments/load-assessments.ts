@@ -1,7 +1,8 @@
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
-import { guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { type ColumnRole, guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { findColumns, type InputColumn } from './input-columns.js';
 import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
 import { ProblemList, throwProblems } from './problem-list.js';
@@ -79,9 +80,14 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
 /** Looks for identifiers in every column of the source, read or not. */
 function guardTables(tables: readonly RawTable[], options: LoadOptions, problems: ProblemList): Note[] {
   const excepted = options.notIdentifying ?? [];
-  for (const { header, codes, values } of stackColumns(tables)) {
+  const columns = stackColumns(tables);
+  const roleOf = columnRoles(
+    columns.map(({ header }) => header),
+    options,
+  );
+  for (const { header, codes, values } of columns) {
     if (excepted.includes(header)) continue;
-    const finding = guardColumn(header, values);
+    const finding = guardColumn(header, values, roleOf(header));
     if (finding.header !== undefined) problems.add(finding.header);
     problems.addAtCodes(codes, finding.values);
   }
@@ -92,6 +98,16 @@ function guardTables(tables: readonly RawTable[], options: LoadOptions, problems
       `Not looked at for identifiers, because whoever loaded the data says that they identify nobody: ${excepted.join(', ')}.`,
     ),
   ];
+}
+
+/** Codes of people are looked at for names; columns that are not read may hold sentences. */
+function columnRoles(headers: readonly string[], options: LoadOptions): (header: string) => ColumnRole {
+  const { layout } = options;
+  const mapping = (layout?.columns ?? options.columns ?? {}) as Readonly<Record<string, string>>;
+  const found = findColumns(headers, mapping, {}).headers;
+  const codes = ['patient', 'stay', 'assessor'].map((name) => found.get(name as InputColumn));
+  const read = new Set([...found.values(), ...Object.keys(layout?.readings ?? {}), layout?.findings?.column]);
+  return (header) => (codes.includes(header) ? 'code' : read.has(header) ? 'read' : 'not read');
 }
 
 interface SourceTable {

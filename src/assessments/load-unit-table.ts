@@ -73,7 +73,7 @@ export async function loadUnitTable(
     const add = (problem: Omit<Problem, 'row'>): void => problems.add({ ...problem, row });
     const one = unitRow((name) => text(found.places.get(name)), text, options.grades ?? {}, found.places, add);
     const key = `${one.unit ?? ''}\u0000${one.period}`;
-    const first = before.get(key);
+    const first = Number.isNaN(one.period) ? undefined : before.get(key);
     if (first !== undefined)
       add({
         code: 'period-twice',

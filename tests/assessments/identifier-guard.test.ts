@@ -58,7 +58,8 @@ test.each([
   ['(555) 010-1234', 'telephone or fax number'],
   ['555-010-1234', 'telephone or fax number'],
   ['+44 1632 960123', 'telephone or fax number'],
-  ['MRN4417823', 'long number'],
+  ['MRN4417823', 'record, plan or account number'],
+  ['XK4417823', 'long number'],
   ['441782344', 'long number'],
 ])('%s breaks the rule: %s', (value, rule) => {
   expect(ruleOfValue(value)).toBe(rule);
