@@ -15,13 +15,15 @@ let started = 0;
 
 /**
  * Starts work that takes a while, under one line that says how far it is and how long it may still
- * take. Interrupting the cell (or Ctrl-C on a terminal) stops the work at its next pause and keeps what
- * it has: the cell ends as interrupted, and `await run.result` in the next one gives the part that is done.
+ * take. Interrupting (the notebook's button, or Ctrl-C on a terminal) stops the work at its next pause and
+ * keeps what it has. Start it in one cell and wait for it in the next: an interrupted cell forgets what it
+ * declared, so the cell that waits can simply be run again, and then gives the part that is done.
  *
  * @param words what is being done, for the line.
  * @param work the work; it hands the options on to the function that takes them.
  * @example
  * const run = longWork('Agreement study', (options) => agreementStudy(assessments, plan, options));
+ * // next cell
  * const study = await run.result;
  */
 export function longWork<T>(words: string, work: (options: Required<LongWorkOptions>) => Promise<T>): LongWork<T> {
@@ -30,7 +32,9 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
   const line = progressLine(words, runningKernel());
   const begun = performance.now();
   let share = 0;
-  process.once('SIGINT', stop);
+  // Not at once: while a cell's own code runs, the kernel keeps SIGINT for itself, and a listener added
+  // then would leave the process without any when the cell is through.
+  const listening = setImmediate(() => process.once('SIGINT', stop));
   const result = work({
     signal: controller.signal,
     progress(done, now) {
@@ -52,7 +56,10 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
       throw error;
     },
   );
-  const settled = (): void => void process.removeListener('SIGINT', stop);
+  const settled = (): void => {
+    clearImmediate(listening);
+    process.removeListener('SIGINT', stop);
+  };
   result.then(settled, settled);
   return { result, stop };
 }
@@ -86,8 +93,8 @@ function progressLine(words: string, kernel: Kernel | undefined) {
 
 /** "about 40 seconds left", once there is something to go by. */
 function timeLeft(share: number, seconds: number): string {
-  if (share < 0.03 || seconds < 1) return '';
-  return `about ${duration((seconds * (1 - share)) / share)} left`;
+  const left = (seconds * (1 - share)) / share;
+  return share < 0.03 || seconds < 1 || left < 1 ? '' : `about ${duration(left)} left`;
 }
 
 function duration(seconds: number): string {
