@@ -15,6 +15,9 @@ import { twoAssessorsOf } from './two-assessors.js';
  * is Dᵀ S⁺ D, D the vector of nᵢⱼ − nⱼᵢ and S = Σ dₖ dₖᵀ over patients k, which takes patients, not targets, as independent and is the same
  * where each patient has one target.
  *
+ * p is from the chi-square distribution, or with several targets a patient from Hotelling's F (details F, denominatorDegrees; undefined with no
+ * more patients than degrees of freedom).
+ *
  * The effect, with its interval, is the share of targets the second reads higher less the share he or she reads lower (for categories
  * without order the largest shift of a share). Undefined (`NaN` with a note) when the two never disagree. Missing values: a target
  * enters when both have read it; the others are `excluded`. `details`: pairsOfGrades, pairsSkipped.

@@ -111,7 +111,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     name: asked === 'identity' ? 'Conger kappa' : `Conger kappa, ${weightsName(asked)} weights`,
     cells,
     scale: 'fisher',
-    bootstrapForm: 'equal-tailed',
+    bootstrapForm: 'symmetric',
     asymptotic: 't, divisor n − 1',
     asymptoticSource: 'Gwet 2008',
     add(target, sums, at) {

@@ -73,7 +73,7 @@ export function fleissCoefficient(
     weights,
     chance: drawnFromPrevalences(weights, ratings.categories.length),
     counting,
-    bootstrapForm: 'equal-tailed',
+    bootstrapForm: 'symmetric',
     ...(counting === 'pair-weighted'
       ? { asymptotic: 'normal, divisor n', asymptoticSource: 'delta method' }
       : { asymptotic: 't, divisor n − 1', asymptoticSource: 'Gwet 2008' }),

@@ -81,7 +81,7 @@ export function lightCoefficient(
     name: asked === 'identity' ? 'Light kappa' : `Light kappa, ${weightsName(asked)} weights`,
     cells: pairs.length * each,
     scale: 'fisher',
-    bootstrapForm: 'equal-tailed',
+    bootstrapForm: 'symmetric',
     asymptotic: 'normal, divisor n',
     asymptoticSource: 'delta method',
     add(target, sums, at) {

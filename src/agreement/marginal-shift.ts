@@ -113,7 +113,7 @@ function meanOfPairs(
     name: `${name}, ${pair.assessors[1]} minus ${pair.assessors[0]}`,
     cells: 2,
     scale: 'plain',
-    bootstrapForm: 'equal-tailed',
+    bootstrapForm: 'symmetric',
     asymptotic: 'normal, divisor n',
     asymptoticSource: 'delta method',
     add(target, sums, at) {

@@ -13,6 +13,9 @@ import { twoAssessorsOf } from './two-assessors.js';
  * k; degrees of freedom = the rank of S, q − 1 for q grades in use that are all confused with one another. Where each patient
  * has one target, or patients are not known, S has nᵢ₊ + n₊ᵢ − 2nᵢᵢ on the diagonal and −(nᵢⱼ + nⱼᵢ) off it.
  *
+ * p is from the chi-square distribution, or with several targets a patient from Hotelling's F, (K − r)/(rK) · χ²/(1 − χ²/K) with r and K − r degrees of
+ * freedom, K patients (details F, denominatorDegrees; undefined with K ≤ r).
+ *
  * The effect, with its interval, is the mean difference of scores, second minus first (for categories without order the largest shift
  * of a share). Grades that neither used are left out and a note names them. Undefined (`NaN` with a note) when the two never
  * disagree. Missing values: a target enters when both have read it; the others are `excluded`. `details`: the shift of each

@@ -1,5 +1,5 @@
 import type { Ratings } from '../ratings/ratings.js';
-import { chiSquare } from '../shared/distributions.js';
+import { chiSquare, fisherF } from '../shared/distributions.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { IntervalOptions } from '../shared/options.js';
 import { TestResult } from '../shared/test-result.js';
@@ -13,8 +13,26 @@ export interface SymmetryTestOptions extends IntervalOptions {
   readonly assessors?: readonly [string, string];
 }
 
-/** Patients needed for each degree of freedom before p is trusted; from the calibration of the tests. */
-const PATIENTS_PER_DEGREE = 5;
+/** With fewer patients for each degree of freedom the test keeps its level but finds little (calibration of the tests). */
+const PATIENTS_PER_DEGREE = 3;
+
+/**
+ * p of a chi-square statistic X of rank r. Units (targets, or patients with one each) many and single: chi-square, as published. Patients with
+ * several targets: Hotelling's F of their vectors of differences, (K − r)/(rK) · W with r and K − r degrees of freedom, W = X from the
+ * centered S, X/(1 − X/K) from the other; `NaN` where K ≤ r.
+ */
+function pValueOf(
+  x: number,
+  rank: number,
+  patients: number,
+  form: { readonly clustered: boolean; readonly centered: boolean },
+): { pValue: number; f: number } {
+  if (rank === 0) return { pValue: Number.NaN, f: Number.NaN };
+  if (!form.clustered) return { pValue: chiSquare.upper(x, rank), f: Number.NaN };
+  const wald = form.centered ? x : x < patients ? x / (1 - x / patients) : Number.POSITIVE_INFINITY;
+  const f = ((patients - rank) / (rank * patients)) * wald;
+  return { pValue: patients > rank ? fisherF.upper(f, rank, patients - rank) : Number.NaN, f };
+}
 
 /**
  * The result of a chi-square test on sums of differences over patients: Dᵀ S⁺ D, D the sum of the patients' vectors dₖ and
@@ -46,6 +64,8 @@ export function symmetryResult(fields: {
     for (let i = 0; i < order; i++) for (let j = 0; j < order; j++) spread[i * order + j]! += own[i]! * own[j]!;
   }
   const { value, rank } = n > 0 ? quadraticForm(difference, spread) : { value: 0, rank: 0 };
+  const clustered = pair.clustersKnown && sums.clusters < sums.targets;
+  const { pValue, f } = pValueOf(value, rank, sums.clusters, { clustered, centered });
   const estimate = shiftEstimate(
     pair,
     pair.level === 'nominal' ? shareShift(pair, largestShift(pair)) : fields.effect(pair),
@@ -56,20 +76,20 @@ export function symmetryResult(fields: {
     effect: { name: estimate.statistic, value: estimate.value, interval: estimate.interval },
     statistic: { name: 'chi-square', value: rank === 0 ? Number.NaN : value },
     degreesOfFreedom: rank,
-    pValue: rank === 0 ? Number.NaN : chiSquare.upper(value, rank),
+    pValue,
     counts: estimate.counts,
     options: estimate.options,
-    details: fields.details,
+    details: clustered ? { ...fields.details, F: f, denominatorDegrees: sums.clusters - rank } : fields.details,
     notes: [
       ...fields.notes,
       ...(rank === 0
         ? [information('not-defined', 'The two never disagree, or have no target in common: there is nothing to test.')]
         : []),
-      ...(rank > 0 && pair.clustersKnown && sums.clusters < PATIENTS_PER_DEGREE * rank
+      ...(rank > 0 && clustered && sums.clusters < PATIENTS_PER_DEGREE * rank
         ? [
             caution(
               'few-patients-for-test',
-              `${sums.clusters} patients for ${rank} degrees of freedom: p is rough; rest on the effect and its interval.`,
+              `${sums.clusters} patients for ${rank} degrees of freedom: the test can find little; rest on the effect and its interval.`,
             ),
           ]
         : []),

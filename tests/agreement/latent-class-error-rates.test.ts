@@ -102,7 +102,9 @@ it('finds the rates it was simulated with, within their intervals, with gaps', a
 
 it('takes its limits between order statistics of the replicates that are defined, .025 and .975 of them for 95 %', () => {
   const values = [...Array.from({ length: 199 }, (_, at) => 199 - at), Number.NaN];
-  expect(percentiles(values, 0.95, 1)).toMatchObject({ lower: 5, upper: 195, level: 0.95 });
+  const { lower, upper } = percentiles(values, 0.95, 1);
+  expect(lower).toBeCloseTo(5, 9);
+  expect(upper).toBeCloseTo(195, 9);
 });
 
 it('gives the same digits for the same seed', async () => {

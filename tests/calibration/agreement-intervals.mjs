@@ -1,13 +1,15 @@
 // How often do the 95 % intervals of the agreement statistics cover, and how often do the tests of bias cry wolf?
 // Simulated studies: 12, 20, 30, 60 patients with 3, 8, 14 targets, correlation .1 or .5 within a patient, grades 0–4 spread
 // evenly or with rare low grades, small or large error; two assessors, or three with 15 % of readings missing.
-// usage: node tests/calibration/agreement-intervals.mjs [studies a cell, default 40] [folder of the built library, default dist]
+// usage: node tests/calibration/agreement-intervals.mjs [studies a cell, default 40] [folder of the built library, default dist] [part of a name]
+// With a part of a name only the statistics whose names hold it are run; with "tests" only the tests.
 // Prints one table of coverage (a row a statistic, a column an interval) and one of tests. Seeded: the same call, the same digits.
 // @ts-check
 import process from 'node:process';
 import { pathToFileURL } from 'node:url';
 
 const studies = Number(process.argv[2] ?? 40);
+const only = process.argv[4] ?? '';
 const built = pathToFileURL(`${process.cwd()}/${process.argv[3] ?? 'dist'}/`).href;
 const load = (/** @type {string} */ file) => import(new URL(file, built).href);
 
@@ -39,7 +41,7 @@ const named =
   (/** @type {unknown} */ ratings) =>
     agreementCoefficient(name).coefficient(ratings, choice);
 /** Two assessors (no gaps) or three (gaps); each with the coefficient it makes of ratings. */
-const statistics = [
+const allStatistics = [
   { name: 'percent agreement, 3', assessors: 3, make: named('percent-agreement') },
   { name: 'specific agreement, lowest grade, 3', assessors: 3, make: (r) => specificCoefficient(r, 0) },
   { name: 'specific agreement, highest grade, 3', assessors: 3, make: (r) => specificCoefficient(r, 4) },
@@ -58,6 +60,8 @@ const statistics = [
   { name: 'mean difference', assessors: 2, make: meanDifference },
   { name: 'share shift, highest grade', assessors: 2, make: (r) => shareShift(r, 4) },
 ];
+const statistics = allStatistics.filter(({ name }) => name.includes(only));
+const withTests = only === '' || only === 'tests';
 const METHODS = ['equal-tailed', 'symmetric', 'jackknife t', 'asymptotic'];
 const TESTS = ['McNemar', 'McNemar mid-p', 'Bowker', 'Stuart–Maxwell', 'Bhapkar', 'contrast of two halves'];
 
@@ -128,7 +132,7 @@ for (const [rarity, cuts] of Object.entries(cutsOf)) {
             statistics.forEach(({ name, assessors, make }, at) => {
               cover(cellName, name, make(assessors === 2 ? two : three), assessors === 2 ? two : three, truth[at], one);
             });
-            cryWolf(cellName, ratingsFor(study(random, { ...shape, bias: 0, gaps: false }), 2));
+            if (withTests) cryWolf(cellName, ratingsFor(study(random, { ...shape, bias: 0, gaps: false }), 2));
           }
         }
       }
@@ -198,7 +202,7 @@ for (const { name } of statistics) {
     `  ${'no interval'.padEnd(14)}${patientsOf.map((k) => summary(name, 'without interval', k, Math.max)).join('  ')}`,
   );
 }
-print('\nTests of no difference at p < .05, assessors alike: share of studies (largest of 8)');
-for (const name of TESTS)
+if (withTests) print('\nTests of no difference at p < .05, assessors alike: share of studies (largest of 8)');
+for (const name of withTests ? TESTS : [])
   print(`  ${name.padEnd(24)}${patientsOf.map((k) => summary(name, 'p below .05', k, Math.max)).join('  ')}`);
 print(`\ncolumns: ${patientsOf.join(', ')} patients; ${Math.round((Date.now() - started) / 1000)} s`);
