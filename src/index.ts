@@ -100,6 +100,7 @@ export type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './ass
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
+export { changeCallsChart } from './charts/change-calls-chart.js';
 export type { ChartFields, ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
 export type { DifferencesOptions, PairLimits } from './charts/differences-chart.js';
@@ -114,6 +115,8 @@ export { renderPdf, renderPng, renderSvg } from './charts/render.js';
 export type { SaveOptions } from './charts/save.js';
 export { save } from './charts/save.js';
 export { shareByPeriodChart } from './charts/share-by-period-chart.js';
+export type { NamedCurve, SurvivalChartOptions } from './charts/survival-chart.js';
+export { survivalChart } from './charts/survival-chart.js';
 export { tableHtml, tableMarkdown } from './charts/table-html.js';
 export type { ChartOptions } from './charts/theme.js';
 export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';

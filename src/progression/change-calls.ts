@@ -266,7 +266,7 @@ function summary(limbs: readonly LimbChange[], expected: number): Note[] {
   return [
     information(
       'expected-from-error',
-      `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; about ${Math.round(expected)} such calls would be expected from examiners alone if nothing had changed.`,
+      `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; about ${Math.round(expected)} such calls would be expected from assessors alone if nothing had changed.`,
     ),
   ];
 }

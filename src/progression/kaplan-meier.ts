@@ -29,6 +29,8 @@ export interface SurvivalCurve {
   readonly counts: { readonly entries: number; readonly patients: number; readonly events: number };
   readonly options: Readonly<Record<string, unknown>>;
   readonly notes: readonly Note[];
+  /** The longest time of observation. */
+  readonly lastTime: number;
   /** How many were at risk just before a time. */
   atRisk(time: number): number;
 }
@@ -93,6 +95,7 @@ export function kaplanMeier(data: EventTimes, options: KaplanMeierOptions = {}):
     counts: { entries: data.times.length, patients, events: eventTimes.reduce((sum, step) => sum + step.events, 0) },
     options: { scale, confidenceLevel: level },
     notes: notesOf(data, steps, clustered),
+    lastTime: Math.max(...data.times),
     atRisk: (time) =>
       data.times.filter((own, at) => own >= time && (data.entries?.[at] ?? Number.NEGATIVE_INFINITY) < time).length,
   };

@@ -3,7 +3,9 @@ import { PairwiseAgreement } from '../../src/agreement/pairwise-agreement.ts';
 import { agreementByPeriodChart } from '../../src/charts/agreement-by-period-chart.ts';
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
+import { controlLimitsChart } from '../../src/charts/control-limits-chart.ts';
 import { differencesChart, type PairLimits } from '../../src/charts/differences-chart.ts';
+import { funnelChart } from '../../src/charts/funnel-chart.ts';
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
@@ -22,11 +24,16 @@ import { TestResult } from '../../src/shared/test-result.ts';
 import { signOf } from '../../src/signs/codebook.ts';
 import { siteOf } from '../../src/signs/site.ts';
 import type { AgreementByGroup } from '../../src/study/agreement-study.ts';
+import { funnel } from '../../src/unit-quality/funnel.ts';
 import type { GradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
+import { proportionChart } from '../../src/unit-quality/proportion-chart.ts';
+import { runChart } from '../../src/unit-quality/run-chart.ts';
 import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
+import { changeExamples } from './change-examples.ts';
 
 /** Invented results, one chart each, drawn by the tests and by the gallery. */
 export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
+  ...changeExamples,
   'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
   'within-and-between': (options) => withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
   'agreement-by-period': (options) => agreementByPeriodChart(pulseByRound(), options),
@@ -40,6 +47,9 @@ export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart
   'grades-by-period-one-scale': (options) =>
     gradesByPeriodChart({ ...edemaGrades(), segments: edemaGrades().segments.slice(1) }, options),
   'share-by-period': (options) => shareByPeriodChart(edemaShare(), options),
+  'share-by-period-with-run': (options) => shareByPeriodChart(...shareWithRun(options)),
+  'control-limits': (options) => controlLimitsChart(...edemaControl(options)),
+  funnel: (options) => funnelChart(...edemaFunnel(options)),
   'limb-course': (options) => limbCourseChart(edemaCourse(), options),
   'limb-course-girth': (options) => limbCourseChart(girthCourse(), options),
 };
@@ -393,4 +403,53 @@ function girthLimits(first: string, second: string): PairLimits {
     assessors: [first, second],
     limits: limitsOfAgreement(girthRatings(), { assessors: [first, second], interval: 'cluster-robust' }),
   };
+}
+
+/** Twenty-four invented months whose last nine lie above the middle. */
+export function shareWithRun(options: ChartOptions = {}): Parameters<typeof shareByPeriodChart> {
+  const counts = [6, 4, 7, 5, 3, 6, 4, 5, 7, 4, 3, 5, 6, 4, 5, 9, 8, 10, 8, 9, 8, 9, 10, 8];
+  const share: ShareByPeriod = {
+    signLabel: 'Pitting edema',
+    counted: 'patients',
+    rule: 'worst reading of each patient in the period',
+    segments: [
+      {
+        scaleLabel: '0 to 4+ by depth alone',
+        finding: 'grade 2 or more',
+        middle: 6 / 18,
+        periods: counts.map((count, at) => ({ label: String(at + 1), count, assessed: 18, due: 18 + (at % 4) })),
+      },
+    ],
+  };
+  return [share, { ...options, runs: [runChart(counts.map((count) => count / 18))] }];
+}
+
+export function edemaControl(options: ChartOptions = {}): Parameters<typeof controlLimitsChart> {
+  const counts = [6, 4, 7, 5, 3, 6, 4, 5, 7, 4, 3, 5, 6, 4, 5, 6, 5, 7, 4, 5, 6, 3, 5, 6, 7, 16];
+  const sizes = counts.map((_, at) => 18 + ((at * 5) % 7));
+  return [
+    proportionChart(counts, sizes, { baseline: { from: 0, to: 23 } }),
+    {
+      ...options,
+      what: 'Pitting edema of grade 2 or more, share of patients',
+      labels: counts.map((_, at) => String(at + 1)),
+      counts: counts.map((count, at) => `${count}/${sizes[at]}`),
+      scale: 'percent',
+      actions: [{ label: '20', words: 'legs raised at rest: agreed on the ward' }],
+    },
+  ];
+}
+
+export function edemaFunnel(options: ChartOptions = {}): Parameters<typeof funnelChart> {
+  const counts = [8, 21, 13, 33, 5, 17];
+  const sizes = [20, 64, 41, 58, 12, 52];
+  return [
+    funnel(counts, sizes),
+    {
+      ...options,
+      units: ['U1', 'U2', 'U3', 'U4', 'U5', 'U6'],
+      what: 'Pitting edema of grade 2 or more',
+      counted: 'patients',
+    },
+  ];
 }

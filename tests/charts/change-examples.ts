@@ -1,0 +1,62 @@
+import { changeCallsChart } from '../../src/charts/change-calls-chart.ts';
+import type { Chart } from '../../src/charts/chart.ts';
+import { survivalChart } from '../../src/charts/survival-chart.ts';
+import type { ChartOptions } from '../../src/charts/theme.ts';
+import { type ChangeCall, ChangeCalls, type LimbChange } from '../../src/progression/change-calls.ts';
+import { kaplanMeier } from '../../src/progression/kaplan-meier.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { scaleOf } from '../../src/signs/codebook.ts';
+
+/** Pictures of change: calls by site, and two curves of limbs still free of an event. */
+export const changeExamples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
+  'change-calls': (options) => changeCallsChart(calls(), options),
+  survival: (options) =>
+    survivalChart(
+      [
+        { name: 'once', curve: curve(1) },
+        { name: 'twice in a row', curve: curve(2) },
+      ],
+      { ...options, event: 'edema that grew' },
+    ),
+};
+
+function calls(): ChangeCalls {
+  const counts: Record<string, readonly [ChangeCall, number][]> = {
+    popliteal: [
+      ['same reading', 18],
+      ['within error', 19],
+      ['beyond error, lower', 3],
+      ['beyond error, higher', 1],
+    ],
+    'dorsalis-pedis': [
+      ['same reading', 25],
+      ['within error', 11],
+      ['beyond error, lower', 6],
+      ['beyond error, higher', 0],
+    ],
+  };
+  const limbs = Object.entries(counts).flatMap(([site, each]) =>
+    each.flatMap(([call, count]) =>
+      Array.from(
+        { length: count },
+        (_, at): LimbChange => ({
+          series: { patient: `${site}-${call}-${at}`, limb: 'left-leg', site, readings: [] },
+          later: [],
+          call,
+          chance: undefined,
+        }),
+      ),
+    ),
+  );
+  return new ChangeCalls('Pulse strength', scaleOf('pulse.0-4.normal2'), limbs, 3.2, 0, undefined, []);
+}
+
+function curve(visits: number): ReturnType<typeof kaplanMeier> {
+  const random = seededRandom(visits);
+  const times = Array.from({ length: 80 }, () => 20 + random.below(400));
+  return kaplanMeier({
+    times,
+    events: times.map(() => random.uniform() < 0.6 / visits),
+    patients: times.map((_, at) => at >> 1),
+  });
+}
