@@ -29,7 +29,7 @@ export type StoppedBy = 'gradient' | 'no-progress' | 'iteration-limit' | 'bad-st
 export interface Convergence {
   /**
    * True when the search stopped by itself, the Hessian at its end is positive definite, and `remaining`
-   * is at most 1e-8 + 1e-10 |f|. Without the final Hessian: when the gradient met its tolerance.
+   * is at most 1e-8 + 1e-12 |f|. Without the final Hessian: when the gradient met its tolerance.
    */
   readonly converged: boolean;
   readonly stoppedBy: StoppedBy;
@@ -316,7 +316,7 @@ export function* minimization(
   const arrived =
     positiveDefinite === undefined
       ? stoppedBy === 'gradient'
-      : positiveDefinite && remaining <= 1e-8 + 1e-10 * Math.abs(value);
+      : positiveDefinite && remaining <= 1e-8 + 1e-12 * Math.abs(value);
   return {
     point,
     value,

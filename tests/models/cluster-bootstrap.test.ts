@@ -43,6 +43,27 @@ describe('the cluster bootstrap', () => {
     expect(found.biases[1]).toBeLessThan(0);
   });
 
+  it('draws whole clusters, as many as there are, each draw a cluster of its own', async () => {
+    let repeated = 0;
+    await clusterBootstrap(
+      clusters,
+      ({ rows, draws }) => {
+        expect(rows).toHaveLength(200);
+        const homes = Array.from({ length: 40 }, (_, draw) => {
+          const own = [...rows].filter((__, at) => draws[at] === draw);
+          expect(own.map((row) => row % 5)).toEqual([0, 1, 2, 3, 4]);
+          expect(new Set(own.map((row) => clusters[row])).size).toBe(1);
+          return clusters[own[0] as number];
+        });
+        repeated += 40 - new Set(homes).size;
+        return [0];
+      },
+      { replicates: 200 },
+    );
+    // (1 − 1/40)⁴⁰ = .363 of the clusters are left out of a draw; the first call sees all of them.
+    expectNear(repeated / 200 / 40, 0.363, 0.02);
+  });
+
   it('gives the same digits in this thread and in one, two or three workers', async () => {
     const here = await clusterBootstrap(clusters, mean, { replicates: 300 });
     for (const workers of [0, 1, 2, 3]) {

@@ -50,6 +50,15 @@ describe('minimize', () => {
     expect(minimize({ value: () => Number.NaN }, [0]).stoppedBy).toBe('bad-start');
   });
 
+  it('says how much lower the minimum still is', () => {
+    // For x⁴, ½ g²/H = ⅔ x⁴ at any x.
+    const early = minimize({ value: ([x]) => (x as number) ** 4 + 1 }, [10], { maximumIterations: 1 });
+    expect(early).toMatchObject({ converged: false, stoppedBy: 'iteration-limit', iterations: 1 });
+    const [x] = early.point;
+    expect(x).toBeGreaterThan(0.5);
+    expectNear(early.remaining / (x as number) ** 4, 2 / 3, 1e-6);
+  });
+
   it('gives the same digits awaited, reports, and keeps the best point when stopped', async () => {
     const shares: number[] = [];
     const awaited = await minimizeLong(valley, [-1.2, 1], { progress: (share) => shares.push(share) });
