@@ -93,8 +93,18 @@ export type { LoadUnitTableOptions, UnitTableRow } from './assessments/load-unit
 export { loadUnitTable } from './assessments/load-unit-table.js';
 export type { MissingReason } from './assessments/missing-reason.js';
 export { MISSING_REASONS } from './assessments/missing-reason.js';
+export type {
+  CodeKey,
+  ColumnTreatment,
+  DateOrder,
+  PreparedExport,
+  PrepareOptions,
+} from './assessments/prepare-export.js';
+export { prepareExport } from './assessments/prepare-export.js';
 export type { PreviewSheetOptions, SheetAnswers, SheetQuestion } from './assessments/preview-sheet.js';
 export { previewSheet, SheetPreview } from './assessments/preview-sheet.js';
+export type { ReadSheetOptions, Sheet } from './assessments/read-sheet.js';
+export { readSheet } from './assessments/read-sheet.js';
 export { rescale } from './assessments/rescale.js';
 export type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './assessments/sheet-layout.js';
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
@@ -122,6 +132,8 @@ export type { ChartOptions } from './charts/theme.js';
 export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';
 export { whoReadWhatChart } from './charts/who-read-what-chart.js';
 export { withinAndBetweenChart } from './charts/within-and-between-chart.js';
+export type { Conversation, PrepareAnswers } from './command/prepare-command.js';
+export { prepareCommand } from './command/prepare-command.js';
 export type { CrossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
 export { crossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
 export type {

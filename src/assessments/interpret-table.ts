@@ -11,6 +11,7 @@ import {
   type TextColumnName,
 } from './assessments.js';
 import { type Cells, cellsOf, reportBlank, understandEach } from './cells.js';
+import { codeWarnings } from './code-warnings.js';
 import { type Combined, combineCodes } from './combine-codes.js';
 import { equalityContradictions } from './equality-contradictions.js';
 import { findDuplicates } from './find-duplicates.js';
@@ -143,7 +144,11 @@ export async function interpretTable(
   const unclear = unclearKeys([places, scales], [cells('day'), cells('period'), cells('replicate')], table, rows);
   reportDuplicates(table, unclear, rows, problems);
   if (!problems.isEmpty) return undefined;
-  notes.push(...equalityContradictions(table, rows, scales.used), ...landmarkNotes(table, rows));
+  notes.push(
+    ...equalityContradictions(table, rows, scales.used),
+    ...landmarkNotes(table, rows),
+    ...codeWarnings(table, rows),
+  );
   return new Assessments(table, scales.used, source, notes);
 }
 
