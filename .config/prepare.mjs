@@ -12,7 +12,9 @@ const args = process.argv.slice(2);
 if (args.length > 0) {
   // The library must have been built; where it has been, nothing of this needs a connection.
   if (!existsSync(new URL('../dist/index.js', import.meta.url)))
-    execFileSync(process.execPath, [fileURLToPath(new URL('set-up.mjs', import.meta.url))], { stdio: 'inherit' });
+    execFileSync(process.execPath, [fileURLToPath(new URL('set-up.mjs', import.meta.url)), 'build'], {
+      stdio: 'inherit',
+    });
   const { prepareCommand } = await import('../dist/index.js');
   const terminal = stdin.isTTY ? createInterface({ input: stdin, output: stdout }) : undefined;
   try {
