@@ -9,7 +9,7 @@ export interface DesignColumns {
 }
 
 /** The name of the column of ones. */
-export const INTERCEPT = 'intercept';
+const INTERCEPT = 'intercept';
 
 /** A number column as `Float64Array`; what is wrong with it is added to `problems`. */
 export function readColumn(

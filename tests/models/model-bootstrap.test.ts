@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { clusterBootstrap } from '../../src/models/cluster-bootstrap.ts';
 import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
-import { modelBootstrap } from '../../src/models/model-bootstrap.ts';
+import { modelBootstrap, modelReplicate } from '../../src/models/model-bootstrap.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { type ReferenceFits, readReference } from '../support/reference-fits.ts';
 
@@ -65,6 +66,16 @@ describe('the bootstrap of a model', () => {
       expect(interval.lower).toBeLessThan(found.values[at] as number);
       expect(interval.upper).toBeGreaterThan(found.values[at] as number);
     }
+  });
+
+  it('is the cluster bootstrap of the statistic that workers build', async () => {
+    const model = { model: 'cumulative-link' as const, problem: graded };
+    const statistic = modelReplicate({ model, clusters: data.patient });
+    const [own, whole] = await Promise.all([
+      clusterBootstrap(data.patient, statistic, { replicates: 200, seed: 3 }),
+      modelBootstrap(model, data.patient, { replicates: 200, seed: 3 }),
+    ]);
+    expect(whole.replicates).toEqual(own.replicates);
   });
 
   it('refuses clusters of another length', async () => {
