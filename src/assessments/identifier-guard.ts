@@ -45,7 +45,7 @@ export interface GuardFinding {
 }
 
 /** Longer than any code, site, method or landmark: sentences about somebody. */
-const FREE_TEXT_LETTERS = 80;
+const FREE_TEXT_LETTERS = 120;
 
 /** What kind of column it is: codes of people, other words that are read, or a column that is not read. */
 export type ColumnRole = 'code' | 'read' | 'not read';
