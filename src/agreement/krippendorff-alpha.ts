@@ -80,7 +80,7 @@ function alphaFrom(
     name: `Krippendorff alpha, ${metric}`,
     cells,
     scale: 'fisher',
-    bootstrapForm: 'equal-tailed',
+    bootstrapForm: 'symmetric',
     asymptotic: 't, divisor n − 1',
     asymptoticSource: 'linearized after Gwet 2008',
     add,
