@@ -1,11 +1,12 @@
-import { median } from 'simple-statistics';
 import { wilson } from '../agreement/percent-agreement.js';
 import type { Assessments } from '../assessments/assessments.js';
 import type { Interval } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
-import { information, type Note } from '../shared/note.js';
+import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions } from '../shared/options.js';
 import { Table } from '../shared/table.js';
+import { autocorrelation, RESEMBLANCE } from './autocorrelation.js';
+import { type RunChart, runChart } from './run-chart.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods, WORST_IN_PERIOD } from './unit-periods.js';
 
 /** One period: how many of those assessed had the finding. */
@@ -43,8 +44,10 @@ export interface ShareByPeriod {
   readonly actions?: readonly { readonly label: string; readonly words: string }[];
 }
 
-/** What the chart draws, with its table and notes. */
+/** What the chart draws, with the rules applied to each scale's periods, its table and notes. */
 export interface ShareByPeriodResult extends ShareByPeriod {
+  /** The run chart of each segment. */
+  readonly runCharts: readonly RunChart[];
   readonly table: Table;
   readonly notes: readonly Note[];
 }
@@ -54,6 +57,11 @@ export interface ShareByPeriodOptions extends UnitPeriodOptions {
   readonly atLeast: string;
   readonly confidenceLevel?: number;
   readonly actions?: ShareByPeriod['actions'];
+  /**
+   * The last period of a baseline that stays frozen: the middle line of its scale is the median of the periods up to it, whatever comes
+   * after. Name it once and keep it. Default: the median of all periods on the scale.
+   */
+  readonly baselineTo?: number;
 }
 
 /** Periods on one scale from which a middle line is drawn (common practice, no source). */
@@ -61,17 +69,27 @@ const PERIODS_FOR_MIDDLE = 8;
 
 /**
  * The share of stays whose worst grade in the period reaches a grade, with counts, Wilson intervals and, from eight periods on one
- * scale, the median as the middle line. A changed scale begins a new segment with its own middle line.
+ * scale, the median as the middle line. A changed scale begins a new segment with its own middle line, and the rules of `runChart` are
+ * applied to each segment by itself: the periods of a run that is too long are marked, and the newest segment's signal is the sentence.
  *
  * Undefined (`NaN`) for a period in which nobody was assessed. The interval counts each stay once and takes stays as independent.
  *
- * @throws InputError `unknown-category` (the grade is not on each scale in use), and what `unitPeriods` throws.
+ * @throws InputError `unknown-category` (the grade is not on each scale in use), `bad-option` (no period of the series ends the baseline), and what `unitPeriods` throws.
  */
 export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOptions): ShareByPeriodResult {
   const { confidenceLevel } = checkIntervalOptions({
     ...(options.confidenceLevel === undefined ? {} : { confidenceLevel: options.confidenceLevel }),
   });
   const unit = unitPeriods(assessments, options);
+  const { baselineTo } = options;
+  if (baselineTo !== undefined && !unit.periods.some(({ period }) => period === baselineTo))
+    throw refuse(
+      'bad-option',
+      ['options', 'baselineTo'],
+      `No period of the series has the number ${baselineTo}.`,
+      `choose one of ${unit.periods.map(({ period }) => period).join(', ')}.`,
+    );
+  const runCharts: RunChart[] = [];
   const segments = scaleSegments(unit.periods).map(({ scale, periods }): ShareSegment => {
     const from = scale.categories!.findIndex((category) => category.value === options.atLeast);
     if (from < 0)
@@ -97,14 +115,25 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
         },
       };
     });
-    const defined = shares.filter((share) => share.assessed > 0).map((share) => share.count! / share.assessed);
+    const values = shares.map((share) => (share.assessed === 0 ? null : share.count! / share.assessed));
+    const frozen = periods.findIndex(({ period }) => period === baselineTo) + 1;
+    const chart = runChart(values, frozen === 0 ? {} : { baseline: frozen });
+    runCharts.push(chart);
+    const defined = values.filter((value) => value !== null);
+    const inRun = chart.longestRun.length > chart.longestRun.limit && chart.signal;
     return {
       scaleLabel: scale.label,
       finding: `grade ${options.atLeast} or more`,
-      ...(defined.length >= PERIODS_FOR_MIDDLE ? { middle: median(defined) } : {}),
-      periods: shares,
+      ...(defined.length >= PERIODS_FOR_MIDDLE ? { middle: chart.middle } : {}),
+      periods: shares.map((share, at) =>
+        inRun && at >= chart.longestRun.from && at <= chart.longestRun.to && values[at] !== chart.middle
+          ? { ...share, signal: chart.sentence }
+          : share,
+      ),
     };
   });
+  const newest = runCharts.at(-1);
+  const sentence = newest?.signal === true ? `${unit.signLabel}: ${titleOf(newest)}` : undefined;
   const notes = [
     ...unit.notes,
     ...segments
@@ -115,16 +144,32 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
           `With ${segment.periods.length} periods on one scale it is too soon for a middle line.`,
         ),
       ),
+    ...runCharts.flatMap((chart, at) => {
+      const shares = segments[at]!.periods.map((share) =>
+        share.assessed === 0 ? null : share.count! / share.assessed,
+      );
+      return chart.useful >= RESEMBLANCE.fewest && autocorrelation(shares).resemble
+        ? [caution('neighbors-resemble', RESEMBLANCE.words)]
+        : [];
+    }),
   ];
   return {
     signLabel: unit.signLabel,
     counted: unit.counted,
     rule: WORST_IN_PERIOD,
     segments,
+    runCharts,
+    ...(sentence === undefined ? {} : { sentence }),
     ...(options.actions === undefined ? {} : { actions: options.actions }),
     table: tableOf(unit.signLabel, unit.counted, segments, notes),
     notes,
   };
+}
+
+/** The signal without the chance of a false one, which stands beside the chart. */
+function titleOf(chart: RunChart): string {
+  const sentence = chart.sentence.split('. ')[0]!;
+  return sentence.charAt(0).toLowerCase() + sentence.slice(1);
 }
 
 function tableOf(signLabel: string, counted: string, segments: readonly ShareSegment[], notes: readonly Note[]): Table {

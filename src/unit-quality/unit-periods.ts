@@ -10,8 +10,10 @@ export type Counted = 'stays' | 'patients';
 /** A second small table: what the unit had in a period, whether or not it was assessed. */
 export interface UnitDenominator {
   readonly period: number;
-  /** Stays (or patients) on the unit in the period. */
-  readonly present: number;
+  /** Stays (or patients) on the unit in the period; where it is not known, those with a row count. */
+  readonly present?: number;
+  /** The unit, where the table holds several. */
+  readonly unit?: string;
 }
 
 export interface UnitPeriodOptions {
@@ -88,7 +90,12 @@ export function unitPeriods(assessments: Assessments, options: UnitPeriodOptions
     );
   const counted = options.counted ?? (ofUnit.stay.values.length > 0 ? 'stays' : 'patients');
   const people = counted === 'stays' ? ofUnit.stay : ofUnit.patient;
-  const presentIn = new Map((options.denominators ?? []).map(({ period, present }) => [period, present]));
+  const own = ofUnit.unit.values[0];
+  const presentIn = new Map(
+    (options.denominators ?? [])
+      .filter(({ unit }) => unit === undefined || own === undefined || unit === own)
+      .map(({ period, present }) => [period, present]),
+  );
   let otherScale = 0;
   const result = periods.map((period): UnitPeriod => {
     const rows = rowsOf(ofUnit, period);

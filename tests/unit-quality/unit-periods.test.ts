@@ -74,6 +74,38 @@ describe('share at or above a grade', () => {
     expect(share.segments[0]!.middle).toBe(0.5);
   });
 
+  it('applies the rules to each scale by itself, marks the run, and makes it the sentence', async () => {
+    const of = (period: number, grade: string, scale: string): string[] =>
+      ['left', 'right'].map((side) =>
+        row(`p${period}${side}`, period, 'left-leg', scale, side === 'left' ? grade : '0'),
+      );
+    const lines = [
+      ...Array.from({ length: 9 }, (_, at) => of(at + 1, at % 2 === 0 ? '3' : '0', A)).flat(),
+      ...Array.from({ length: 24 }, (_, at) => of(at + 10, at < 12 ? '0' : '3', B)).flat(),
+    ];
+    const assessments = await loadAssessments({ text: [header, ...lines].join('\n') });
+    const share = shareByPeriod(assessments, { ...options, atLeast: '2' });
+    expect(
+      share.segments.map((segment) => segment.periods.filter((period) => period.signal !== undefined).length),
+    ).toEqual([0, 12]);
+    expect(share.sentence).toMatch(/^Pitting edema: 12 periods in a row lie below the middle line/);
+    expect(share.notes.map((note) => note.code)).toContain('neighbors-resemble');
+    const frozen = shareByPeriod(assessments, { ...options, atLeast: '2', baselineTo: 21 });
+    expect(frozen.segments[1]!.middle).toBe(0);
+    expect(() => shareByPeriod(assessments, { ...options, atLeast: '2', baselineTo: 99 })).toThrow(/number 99/);
+  });
+
+  it('takes rows of the second table that are of this unit and say how many were there', async () => {
+    const assessments = await loadAssessments({ text: file });
+    const denominators = [
+      { period: 1, unit: 'U2', present: 1 },
+      { period: 1, unit: 'U1', present: 9 },
+      { period: 2, unit: 'U1' },
+    ];
+    const { segments } = shareByPeriod(assessments, { ...options, atLeast: '2', denominators });
+    expect(segments.map((segment) => segment.periods[0]!.due)).toEqual([9, 2]);
+  });
+
   it('refuses a grade that is not on the scale', async () => {
     const assessments = await loadAssessments({ text: file });
     expect(() => shareByPeriod(assessments, { ...options, atLeast: '7' })).toThrow(/no grade "7"/);
