@@ -130,7 +130,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
             encoding: { x: { field: 'at', ...x }, y: { value: HEIGHT / 2 } },
           },
           ...scaleBreaks(gaps, end, HEIGHT, theme),
-          ...periodLabels(placed, end, HEIGHT, theme, {
+          ...periodLabels(placed, { end, step }, HEIGHT, theme, {
             words: 'assessed',
             of: ({ counts, notAssessed }) => (counts === null ? null : [sum(counts), sum(counts) + notAssessed]),
           }),

@@ -22,7 +22,9 @@ export interface PlacedPeriod<Period> {
   readonly at: number;
 }
 
-const NARROWEST_STEP = 34;
+const NARROWEST_STEP = 27;
+/** Below this there is no room for the word "of". */
+const ROOM_FOR_WORDS = 34;
 const WIDEST_STEP = 78;
 const WIDTH = 664;
 /** Pixels of the gap where the scale changes: room for its words. */
@@ -55,6 +57,11 @@ export function placePeriods<Period>(segments: readonly PeriodSegment<Period>[])
   return { placed, gaps, end: next, step };
 }
 
+/** "of 20", or "/20" where many periods leave less room. */
+export function outOfWords(outOf: number, step: number): string {
+  return step < ROOM_FOR_WORDS ? `/${formatCount(outOf)}` : `of ${formatCount(outOf)}`;
+}
+
 /** The quantitative horizontal encoding that all layers of a period chart share; the labels are drawn as text. */
 export function periodScale(end: number): object {
   return { type: 'quantitative', scale: { domain: [0, end], nice: false }, axis: null };
@@ -63,7 +70,7 @@ export function periodScale(end: number): object {
 /** Rows of text under the plot: the period's label, then a pair of counts ("16" over "of 20"). */
 export function periodLabels<Period extends { readonly label: string }>(
   placed: readonly PlacedPeriod<Period>[],
-  end: number,
+  { end, step }: { readonly end: number; readonly step: number },
   height: number,
   theme: Theme,
   counts: {
@@ -80,7 +87,7 @@ export function periodLabels<Period extends { readonly label: string }>(
           at,
           label: period.label,
           count: pair === null ? 'not' : formatCount(pair[0]),
-          outOf: pair === null ? 'shown' : `of ${formatCount(pair[1])}`,
+          outOf: pair === null ? 'shown' : outOfWords(pair[1], step),
         };
       }),
     },

@@ -1,12 +1,19 @@
 import { CAUTIONS } from '../shared/cautions.js';
+import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
+import type { RunChart } from '../unit-quality/run-chart.js';
 import type { PeriodShare, ShareByPeriod } from '../unit-quality/share-by-period.js';
 import { type Chart, chartOf } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { legendLayers } from './legend.js';
-import { completeness, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
+import { completeness, outOfWords, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
+
+export interface ShareByPeriodChartOptions extends ChartOptions {
+  /** What the run rules say, one for each segment in its order, over that segment's periods. */
+  readonly runs?: readonly RunChart[];
+}
 
 const HEIGHT = 220;
 const STRIP = 54;
@@ -16,9 +23,15 @@ const BAR = 0.62;
  * The share of people with a finding by period: dots with intervals, the middle line, the counts
  * under each dot, a gap where the scale changes, and beneath it on the same axis how many of those
  * due were assessed at all. No trend line and no colors of praise or blame.
+ *
+ * With `runs` the points of a run that is longer than chance makes it are marked by shape and color,
+ * and the title is the sentence of the last segment in which a rule is broken; else it is the question.
+ *
+ * Throws `InputError`: `bad-length` where there is not one run chart a segment.
  */
-export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions = {}): Chart {
+export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriodChartOptions = {}): Chart {
   const theme = themeOf(options);
+  const share = options.runs === undefined ? result : withRules(result, options.runs);
   const { segments, counted } = share;
   const { placed, gaps, end, step } = placePeriods(segments);
   const width = Math.round(end * step);
@@ -168,7 +181,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
                 width,
               ),
               ...scaleBreaks(gaps, end, HEIGHT, theme),
-              ...periodLabels(placed, end, HEIGHT, theme, {
+              ...periodLabels(placed, { end, step }, HEIGHT, theme, {
                 words: counted,
                 of: ({ count, assessed: of }) => (count === null ? null : [count, of]),
               }),
@@ -232,7 +245,7 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
                 data: {
                   values: strip.map(({ period, at }) => ({
                     at,
-                    text: [formatCount(period.assessed), `of ${formatCount(period.due)}`],
+                    text: [formatCount(period.assessed), outOfWords(period.due, step)],
                   })),
                 },
                 mark: {
@@ -314,6 +327,32 @@ export function shareByPeriodChart(share: ShareByPeriod, options: ChartOptions =
       ...(gaps.length === 0 ? [] : ['The scale changes; what lies before and after cannot be compared.']),
     ].join(' ');
   }
+}
+
+/** The share with what the rules say: points of a long run carry the sentence, and so does the title. */
+function withRules(share: ShareByPeriod, runs: readonly RunChart[]): ShareByPeriod {
+  if (runs.length !== share.segments.length)
+    throw refuse(
+      'bad-length',
+      ['options', 'runs'],
+      `There are ${countOf(runs.length, 'run chart')} for ${countOf(share.segments.length, 'segment')}.`,
+      'give one for each stretch of one scale: share.segments.map(…).',
+    );
+  const sentence = share.sentence ?? runs.filter((run) => run.signal).at(-1)?.sentence;
+  return {
+    ...share,
+    ...(sentence === undefined ? {} : { sentence: sentence.replace(/\.$/, '') }),
+    segments: share.segments.map((segment, at) => {
+      const { longestRun, sentence: signal } = runs[at]!;
+      const long = longestRun.length > longestRun.limit && runs[at]!.signal;
+      return {
+        ...segment,
+        periods: segment.periods.map((period, place) =>
+          long && place >= longestRun.from && place <= longestRun.to ? { ...period, signal } : period,
+        ),
+      };
+    }),
+  };
 }
 
 function shareOf(period: PeriodShare): number | null {

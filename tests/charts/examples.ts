@@ -433,7 +433,7 @@ export function edemaControl(options: ChartOptions = {}): Parameters<typeof cont
       ...options,
       what: 'Pitting edema of grade 2 or more, share of patients',
       labels: counts.map((_, at) => String(at + 1)),
-      counts: counts.map((count, at) => `${count}/${sizes[at]}`),
+      counts: counts.map((count, at) => [count, sizes[at]!] as const),
       scale: 'percent',
       actions: [{ label: '20', words: 'legs raised at rest: agreed on the ward' }],
     },

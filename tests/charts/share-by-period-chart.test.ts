@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
-import { edemaShare } from './examples.ts';
+import { InputError } from '../../src/shared/input-error.ts';
+import { edemaShare, shareWithRun } from './examples.ts';
 import { rowsWith, subtitleOf } from './spec-data.ts';
 
 describe('shareByPeriodChart', () => {
@@ -48,6 +49,14 @@ describe('shareByPeriodChart', () => {
     });
     expect(rowsWith(marked, 'signal')[0]).toMatchObject({ signal: 'yes' });
     expect(JSON.stringify(marked.spec)).toContain('a rule says: unlikely by chance');
+  });
+
+  it('takes its sentence and its marks from the run rules', () => {
+    const chart = shareByPeriodChart(...shareWithRun());
+    expect(chart.title).toMatch(/^9 periods in a row lie above the middle line/);
+    const marked = rowsWith(chart, 'signal').filter((row) => row.signal === 'yes');
+    expect(marked.map((row) => row.at)).toEqual([15.5, 16.5, 17.5, 18.5, 19.5, 20.5, 21.5, 22.5, 23.5]);
+    expect(() => shareByPeriodChart(edemaShare(), { runs: [] })).toThrow(InputError);
   });
 
   it('leaves a dot out where nobody was assessed', () => {
