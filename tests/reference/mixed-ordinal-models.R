@@ -51,7 +51,9 @@ linear$edge <- list(group = edge$group, y = edge$y,
 control <- clmm.control(gradTol = 1e-8, maxIter = 200)
 summary_clmm <- function(model) list(logLik = as.numeric(logLik(model)), coefficients = unname(coef(model)),
   errors = unname(sqrt(diag(vcov(model)))[seq_along(coef(model))]),
-  deviations = lapply(VarCorr(model), function(m) unname(attr(m, "stddev"))))
+  deviations = lapply(VarCorr(model), function(m) unname(attr(m, "stddev"))),
+  firstEffects = lapply(ranef(model), function(e) unname(e[[1]])),
+  firstVariances = lapply(condVar(model), function(e) unname(e[[1]])))
 ordinal <- list(
   plain = { m <- clm(grade_factor ~ warm + day, data = d); list(logLik = as.numeric(logLik(m)), coefficients = unname(coef(m)), errors = unname(sqrt(diag(vcov(m))))) },
   probit = { m <- clm(grade_factor ~ warm + day, data = d, link = "probit"); list(logLik = as.numeric(logLik(m)), coefficients = unname(coef(m)), errors = unname(sqrt(diag(vcov(m))))) },
@@ -70,8 +72,19 @@ gee <- function(correlation) {
 }
 marginal <- list(independence = gee("independence"), exchangeable = gee("exchangeable"))
 
+# Randall's bitterness of wine; the table itself is in tests/support/wine.ts.
+taste <- function(formula, ...) {
+  m <- clmm(formula, data = wine, control = control, ...)
+  list(logLik = as.numeric(logLik(m)), covariances = lapply(VarCorr(m), function(v) unname(v[upper.tri(v, diag = TRUE)])))
+}
+wines <- list(
+  quadrature = taste(rating ~ temp + contact + (1 | judge), nAGQ = 10),
+  probit = taste(rating ~ temp + contact + (1 | judge), nAGQ = 5, link = "probit"),
+  crossed = taste(rating ~ 1 + (1 | judge) + (1 | bottle)),
+  slope = taste(rating ~ temp + contact + (1 + temp | judge)))
+
 cat(toJSON(list(
   program = paste("R", getRversion(), "lme4", packageVersion("lme4"), "ordinal", packageVersion("ordinal"), "geepack", packageVersion("geepack")),
   data = d[, c("patient", "limb", "assessor", "day", "warm", "length", "grade")],
-  linear = linear, ordinal = ordinal, marginal = marginal),
+  linear = linear, ordinal = ordinal, marginal = marginal, wine = wines),
   dataframe = "columns", digits = NA, auto_unbox = TRUE), "\n")

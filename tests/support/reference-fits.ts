@@ -20,6 +20,11 @@ export interface ReferenceFits {
     'plain' | 'probit' | 'varying' | 'laplace' | 'quadrature' | 'probitQuadrature' | 'crossed' | 'nested',
     OrdinalFit
   >;
+  /** Bitterness of wine (tests/support/wine.ts): log likelihoods, and covariances by their upper triangle. */
+  readonly wine: Record<
+    'quadrature' | 'probit' | 'crossed' | 'slope',
+    { readonly logLik: number; readonly covariances: Record<string, number | number[]> }
+  >;
   readonly marginal: Record<'independence' | 'exchangeable', { coefficients: number[]; errors: number[] }>;
 }
 
@@ -38,6 +43,9 @@ interface OrdinalFit {
   readonly coefficients: number[];
   readonly errors: number[];
   readonly deviations: Record<string, number>;
+  readonly firstEffects: Record<string, number[]>;
+  /** Variances of those effects given the data and the estimates. */
+  readonly firstVariances: Record<string, number[]>;
 }
 
 export function readReference<T>(file: string): T {
