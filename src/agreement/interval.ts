@@ -39,7 +39,7 @@ export function asymptoticInterval(
   return {
     standardError,
     interval: { lower, upper, level: options.confidenceLevel, method },
-    notes: coefficient.scale === 'plain' ? [] : limitBeyondOne(upper),
+    notes: coefficient.scale === 'fisher' || coefficient.scale === 'logit' ? limitBeyondOne(upper) : [],
   };
 }
 
