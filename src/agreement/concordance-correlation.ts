@@ -6,7 +6,7 @@ import { information } from '../shared/note.js';
 import { checkChoice, type IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { measuredNumbers, type NumberOptions } from './measured-numbers.js';
+import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { targetShare, targetShareGradient, twoWaySums } from './two-way-table.js';
 
 export interface ConcordanceCorrelationOptions extends IntervalOptions, NumberOptions {
@@ -37,7 +37,7 @@ export interface ConcordanceCorrelationOptions extends IntervalOptions, NumberOp
 export function concordanceCorrelation(ratings: Ratings, options: ConcordanceCorrelationOptions = {}): Estimate {
   const notes = measuredNumbers(ratings, options, 'concordanceCorrelation');
   const divisor = checkChoice('divisor', options.divisor ?? 'n', ['n', 'n − 1']);
-  const own = options.assessors === undefined ? ratings : ratings.ofAssessors(...options.assessors);
+  const own = options.assessors === undefined ? assessorsWhoRead(ratings) : ratings.ofAssessors(...options.assessors);
   if (own.assessors.length < 2)
     throw refuse(
       'two-assessors-needed',

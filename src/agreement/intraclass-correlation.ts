@@ -6,7 +6,7 @@ import { checkChoice, type IntervalOptions } from '../shared/options.js';
 import { type Coefficient, clusterSums } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { agreementLimits, consistencyLimits, oneWayLimits } from './intraclass-f-interval.js';
-import { measuredNumbers, type NumberOptions } from './measured-numbers.js';
+import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { ONE_WAY_CELLS, type OneWayTable, oneWayAdder, oneWayDerivatives, oneWayTable } from './one-way-table.js';
 import { restrictedSums } from './two-way-restricted.js';
 import {
@@ -33,6 +33,8 @@ export interface IntraclassCorrelationOptions extends IntraclassForm, IntervalOp
 
 /** A form with its sums: what the estimate and the test share. */
 export interface IntraclassAnalysis {
+  /** Those given, without assessors who read nothing. */
+  readonly ratings: Ratings;
   readonly coefficient: Coefficient;
   /** Readings that an average is taken over. */
   readonly averagedOver: number;
@@ -53,14 +55,14 @@ export interface IntraclassAnalysis {
  * In the papers' names: ICC(1), ICC(A,1), ICC(C,1), ICC(k), ICC(A,k), ICC(C,k).
  *
  * Undefined (`NaN` with a note) when nothing varies or no target was read twice. Missing values: a target enters with the readings it
- * has; one without any is counted as `excluded`. Repeat readings do not enter.
+ * has; one without any is counted as `excluded`, and assessors who read nothing are left out. Repeat readings do not enter.
  *
  * Intervals. With patients: studentized patient bootstrap on the Fisher scale for these assessors; with gaps the patient jackknife.
  * `interval: 'asymptotic'`: McGraw and Wong's F intervals, for independent targets; for agreement they take the assessors as a sample of
  * any assessors. The interval of an average is that of one reading, stepped up by the same formula.
  * `details`: the mean squares and variances, `averagedOver`, and F with its degrees of freedom.
  *
- * @param ratings numbers; grades only with `gradesAsNumbers: true`.
+ * @param given numbers; grades only with `gradesAsNumbers: true`.
  * @throws InputError `unknown-choice`, `definition-needed`, `level-not-suited`, `grades-not-numbers`, `assessors-needed`, `two-assessors-needed`,
  * `complete-readings-needed` (asymptotic, two-way with gaps), `bad-option`.
  * @example intraclassCorrelation(ratingsOf([[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]),
@@ -68,9 +70,9 @@ export interface IntraclassAnalysis {
  * Source: Shrout PE, Fleiss JL. Psychol Bull 1979;86:420–428, doi:10.1037/0033-2909.86.2.420; McGraw KO, Wong SP. Psychol Methods
  * 1996;1:30–46, doi:10.1037/1082-989X.1.1.30, with the correction on page 390 of that volume.
  */
-export function intraclassCorrelation(ratings: Ratings, options: IntraclassCorrelationOptions): Estimate {
-  const analysis = intraclassAnalysis(ratings, options, 'intraclassCorrelation');
-  const { coefficient, averagedOver, twoWay, oneWay } = analysis;
+export function intraclassCorrelation(given: Ratings, options: IntraclassCorrelationOptions): Estimate {
+  const analysis = intraclassAnalysis(given, options, 'intraclassCorrelation');
+  const { ratings, coefficient, averagedOver, twoWay, oneWay } = analysis;
   const gaps = options.model === 'two-way' && twoWay === undefined;
   if (gaps && options.interval === 'asymptotic')
     throw refuse(
@@ -89,18 +91,33 @@ export function intraclassCorrelation(ratings: Ratings, options: IntraclassCorre
   const { confidenceLevel } = single.options as { confidenceLevel: number };
   const interval = asymptotic ? fInterval(analysis, options, single.value, confidenceLevel) : single.interval;
   const average = options.unit === 'average';
-  const up = (rho: number): number => (average ? (averagedOver * rho) / (1 + (averagedOver - 1) * rho) : rho);
+  // One reading's limit may lie where no average has a value: below −1/(k − 1) the average has no lower limit.
+  const up = (rho: number): number => {
+    if (!average) return rho;
+    const whole = 1 + (averagedOver - 1) * rho;
+    return whole <= 1e-12 ? Number.NEGATIVE_INFINITY : (averagedOver * rho) / whole;
+  };
+  const value = up(single.value);
+  const noAverage = value === Number.NEGATIVE_INFINITY;
   const slope = average ? averagedOver / (1 + (averagedOver - 1) * single.value) ** 2 : 1;
   const { linearizedStandardError: _perReading, ...details } = single.details;
   return new Estimate({
     ...single,
     statistic: nameOf(options),
-    value: up(single.value),
+    value: noAverage ? Number.NaN : value,
     standardError: slope * single.standardError,
     interval: { ...interval, lower: up(interval.lower), upper: up(interval.upper) },
     details: { ...details, ...detailsOf(analysis), ...(average ? { averagedOver } : {}) },
     notes: [
       ...undefinedNotes(single.value, coefficient.name),
+      ...(noAverage
+        ? [
+            information(
+              'not-defined',
+              'The coefficient of an average is not defined: the means of the targets do not differ.',
+            ),
+          ]
+        : []),
       ...analysis.notes,
       ...assessorNotes(options, asymptotic, ratings.columns),
       ...signNotes(single.value, oneWay, asymptotic),
@@ -111,13 +128,14 @@ export function intraclassCorrelation(ratings: Ratings, options: IntraclassCorre
 
 /** Checks the form and takes the sums. */
 export function intraclassAnalysis(
-  ratings: Ratings,
+  given: Ratings,
   options: IntraclassForm & NumberOptions,
   caller: string,
 ): IntraclassAnalysis {
   const model = checkChoice('model', options.model, ['one-way', 'two-way']);
   checkChoice('unit', options.unit, ['single', 'average']);
-  const notes = measuredNumbers(ratings, options, caller);
+  const notes = measuredNumbers(given, options, caller);
+  const ratings = assessorsWhoRead(given);
   const { averagedOver } = options;
   if (averagedOver !== undefined && !(averagedOver >= 1 && Number.isFinite(averagedOver)))
     throw refuse(
@@ -183,6 +201,7 @@ function oneWayAnalysis(
   const { totals } = clusterSums(ratings, coefficient);
   const oneWay = oneWayTable(totals);
   return {
+    ratings,
     coefficient,
     averagedOver: averagedOver ?? oneWay.effectiveReadings,
     oneWay,
@@ -210,6 +229,7 @@ function completeAnalysis(
   };
   const { totals } = clusterSums(ratings, coefficient);
   return {
+    ratings,
     coefficient,
     averagedOver: averagedOver ?? ratings.columns,
     oneWay: undefined,
@@ -239,6 +259,7 @@ function gapsAnalysis(
   const { totals } = clusterSums(ratings, coefficient);
   const components = sums.components(totals);
   return {
+    ratings,
     coefficient,
     averagedOver: averagedOver ?? ratings.columns,
     oneWay: undefined,
@@ -334,7 +355,7 @@ function undefinedNotes(value: number, name: string): Note[] {
     ? [
         information(
           'not-defined',
-          `The ${name} is not defined: the readings do not vary, or no two targets were read twice.`,
+          `The ${name} is not defined: the readings do not vary, too few targets were read twice, or nothing is left once targets and assessors are taken off.`,
         ),
       ]
     : [];

@@ -5,7 +5,7 @@ import { refuse } from '../shared/input-error.js';
 import { information } from '../shared/note.js';
 import { checkIntervalOptions } from '../shared/options.js';
 import { leaveOneOutInterval, patientNotes } from './leave-one-out-interval.js';
-import { readingsOfTarget } from './measured-numbers.js';
+import { assessorsWhoRead, readingsOfTarget } from './measured-numbers.js';
 
 export interface KendallWOptions {
   /** Coverage asked for, a fraction between 0 and 1. Default 0.95. */
@@ -25,12 +25,13 @@ export interface KendallWOptions {
  * `details`: sumOfSquares S, tieSum ΣT, uncorrected (W without the term for ties), and the test of no common order, chiSquare = m(n − 1)W,
  * degreesOfFreedom n − 1 and pValue, which takes targets as independent and is `NaN` where patients have several.
  *
- * @param ratings numbers or ordered grades, two assessors or more.
+ * @param given numbers or ordered grades, two assessors or more.
  * @throws InputError `level-not-suited` (no order), `assessors-needed`, `two-assessors-needed`, `bad-option`.
  * @example kendallW(ratingsOf([[9, 2, 5], [6, 1, 3], [8, 4, 6], [7, 1, 2]])).value // 0.8391
  * Source: Kendall MG, Babington Smith B. Ann Math Stat 1939;10:275–287, doi:10.1214/aoms/1177732186.
  */
-export function kendallW(ratings: Ratings, options: KendallWOptions = {}): Estimate {
+export function kendallW(given: Ratings, options: KendallWOptions = {}): Estimate {
+  const ratings = assessorsWhoRead(given);
   if (ratings.level === 'nominal')
     throw refuse(
       'level-not-suited',

@@ -59,3 +59,13 @@ export function readingsOfTarget(ratings: Ratings, target: number): number {
     if (!Number.isNaN(ratings.numbers[target * ratings.columns + column]!)) count++;
   return count;
 }
+
+/** Without the assessors who read none of these targets, who would otherwise make every target look incomplete. */
+export function assessorsWhoRead(ratings: Ratings): Ratings {
+  const read = ratings.assessors.filter((_, column) => {
+    for (let target = 0; target < ratings.targets; target++)
+      if (!Number.isNaN(ratings.numbers[target * ratings.columns + column]!)) return true;
+    return false;
+  });
+  return read.length === ratings.assessors.length || read.length === 0 ? ratings : ratings.ofAssessors(...read);
+}

@@ -3,7 +3,7 @@ import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkChoice, type IntervalOptions } from '../shared/options.js';
-import { measuredNumbers, type NumberOptions } from './measured-numbers.js';
+import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { type Spread, spreadEstimate } from './spread-estimate.js';
 import { spreadAboutTargets, spreadAcrossRepeats, spreadOfRepeats, spreadOfResiduals } from './within-target-spread.js';
 
@@ -39,17 +39,15 @@ export interface StandardErrorOfMeasurementOptions extends ErrorKind, IntervalOp
  * assessors; another assessor on another day has none, and targets stand in for patients where those are not known.
  * `details.degreesOfFreedom` where the χ² law holds.
  *
- * @param ratings numbers in one unit; grades only with `gradesAsNumbers: true`.
+ * @param given numbers in one unit; grades only with `gradesAsNumbers: true`.
  * @throws InputError `unknown-choice`, `level-not-suited`, `grades-not-numbers`, `repeats-needed`, `another-day-needed`, `same-day-needed`,
  * `assessors-needed`, `two-assessors-needed`, `interval-not-available`, `bad-option`.
  * @example standardErrorOfMeasurement(ratingsOf([[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]])).value // 2.503
  * Source: de Vet HCW, Terwee CB, Knol DL, Bouter LM. J Clin Epidemiol 2006;59:1033–1039, doi:10.1016/j.jclinepi.2005.10.015.
  */
-export function standardErrorOfMeasurement(
-  ratings: Ratings,
-  options: StandardErrorOfMeasurementOptions = {},
-): Estimate {
-  const notes = measuredNumbers(ratings, options, 'standardErrorOfMeasurement');
+export function standardErrorOfMeasurement(given: Ratings, options: StandardErrorOfMeasurementOptions = {}): Estimate {
+  const notes = measuredNumbers(given, options, 'standardErrorOfMeasurement');
+  const ratings = assessorsWhoRead(given);
   const kind = kindOf(ratings, options);
   const { assessor, day, definition } = kind;
   const name = `standard error of measurement, ${assessor} assessor${assessor === 'same' ? '' : 's'}, ${day === 'same' ? 'one day' : 'another day'}`;

@@ -25,9 +25,11 @@ export interface RestrictedSums {
 
 const WITHIN = 0;
 
-/** Entries below this share of the residual variance are tried at zero; steps end below it. */
+/** Steps end below this length. */
 const SMALLEST_STEP = 1e-11;
 const MOST_STEPS = 100;
+/** A residual below this share of the other variances is none. */
+const SMALLEST_RESIDUAL = 1e-7;
 
 export function restrictedSums(ratings: Ratings): RestrictedSums {
   const k = ratings.columns;
@@ -119,6 +121,8 @@ class RestrictedLikelihood {
 
   maximum(): TwoWayComponents {
     if (this.assessorsSeen < 2 || this.readings < this.assessorsSeen + 2) return undefinedComponents();
+    const alike = this.whereAllAgree();
+    if (alike !== undefined) return alike;
     let best = this.search(Math.log(1 + this.meanSize), Math.log(1 + 0.3 * this.perAssessor));
     // A search that ends on the edge may have slid past a maximum inside.
     if (best.eta === 0 || best.zeta === 0) {
@@ -127,11 +131,29 @@ class RestrictedLikelihood {
     }
     if (!(best.here.squares > 0)) return undefinedComponents();
     const residual = best.here.squares / (this.readings - 1);
-    return {
-      target: (residual * Math.expm1(best.eta)) / this.meanSize,
-      assessor: (residual * Math.expm1(best.zeta)) / this.perAssessor,
-      residual,
-    };
+    const target = (residual * Math.expm1(best.eta)) / this.meanSize;
+    const assessor = (residual * Math.expm1(best.zeta)) / this.perAssessor;
+    // Targets and assessors explain every reading: the likelihood has no maximum, and nothing tells the two variances.
+    if (residual < SMALLEST_RESIDUAL * (target + assessor)) return undefinedComponents();
+    return { target, assessor, residual };
+  }
+
+  /** Every reading of a target the same: no variance but that of the targets, Σ (v − v̄)²/(n − 1) of their values v. */
+  private whereAllAgree(): TwoWayComponents | undefined {
+    let weighted = 0;
+    let targets = 0;
+    let sum = 0;
+    let squares = 0;
+    this.sizes.forEach((m, s) => {
+      weighted += this.of(s, 1);
+      targets += this.of(s, 0);
+      squares += this.of(s, 1) / m;
+      // Σⱼ R counts each target's total, m·v, once for each of its m assessors.
+      for (let j = 0; j < this.k; j++) sum += this.of(s, 2 + j) / (m * m);
+    });
+    if (targets === this.readings) return undefinedComponents();
+    if (this.sums[WITHIN]! > 1e-13 * weighted) return undefined;
+    return { target: (squares - (sum * sum) / targets) / (targets - 1), assessor: 0, residual: 0 };
   }
 
   /** Newton steps on the likelihood over η = ln(1 + m̄ρ) and ζ = ln(1 + n̄α), both at least 0. */

@@ -7,7 +7,7 @@ import { checkChoice, type IntervalOptions } from '../shared/options.js';
 import { formatNumber, Table } from '../shared/table.js';
 import { type Coefficient, clusterSums } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { measuredNumbers, type NumberOptions } from './measured-numbers.js';
+import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { oneWayRestrictedSums } from './one-way-restricted.js';
 import { ONE_WAY_CELLS, oneWayAdder, oneWayDerivatives, oneWayTable } from './one-way-table.js';
 import { restrictedSums } from './two-way-restricted.js';
@@ -93,15 +93,16 @@ export class VarianceComponents {
  * Intervals. With patients: studentized patient bootstrap for these assessors; restricted likelihood the patient jackknife. Asymptotic,
  * independent targets, analysis of variance: residual by χ²; the others by the modified large-sample method, which takes assessors as a sample.
  *
- * @param ratings numbers; grades only with `gradesAsNumbers: true`.
+ * @param given numbers; grades only with `gradesAsNumbers: true`.
  * @throws InputError `unknown-choice`, `level-not-suited`, `grades-not-numbers`, `assessors-needed`, `two-assessors-needed`,
  * `complete-readings-needed`, `interval-not-available`, `bad-option`.
  * @example varianceComponents(ratingsOf([[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]])).target.value // 2.556
  * Source: Searle SR, Casella G, McCulloch CE. Variance Components, 1992, doi:10.1002/9780470316856; intervals: Ting N, Burdick RK, Graybill FA,
  * Jeyaratnam S, Lu TFC. J Stat Comput Simul 1990;35:135–143 (from memory).
  */
-export function varianceComponents(ratings: Ratings, options: VarianceComponentsOptions = {}): VarianceComponents {
-  const gradeNotes = measuredNumbers(ratings, options, 'varianceComponents');
+export function varianceComponents(given: Ratings, options: VarianceComponentsOptions = {}): VarianceComponents {
+  const gradeNotes = measuredNumbers(given, options, 'varianceComponents');
+  const ratings = assessorsWhoRead(given);
   const model = checkChoice('model', options.model ?? 'two-way', ['one-way', 'two-way']);
   if (model === 'two-way') checkAssessors(ratings);
   const gaps = model === 'two-way' && !isComplete(ratings);
@@ -367,7 +368,12 @@ function checkAssessors(ratings: Ratings): void {
 function partNotes(target: Estimate, assessor: Estimate | undefined, residual: Estimate): Note[] {
   const parts = [target, ...(assessor === undefined ? [] : [assessor]), residual];
   if (parts.some(({ value }) => Number.isNaN(value)))
-    return [information('not-defined', 'The variances are not defined: no target was read twice.')];
+    return [
+      information(
+        'not-defined',
+        'The variances are not defined: too few targets were read twice, or nothing is left once targets and assessors are taken off.',
+      ),
+    ];
   return parts.flatMap(({ statistic, value, options }) =>
     value < 0
       ? [

@@ -16,5 +16,6 @@ export function withRepeats(
       list.slice(1).map((number, at) => ({ target, assessor, replicate: at + 2, code: 0, number })),
     ),
   );
-  return new Ratings({ ...ratings, repeats });
+  const { subject: _none, ...rest } = ratings;
+  return new Ratings({ ...rest, repeats });
 }
