@@ -61,6 +61,9 @@ test.each([
   ['MRN4417823', 'record, plan or account number'],
   ['XK4417823', 'long number'],
   ['441782344', 'long number'],
+  // As a code of SNOMED CT, but with a wrong check digit.
+  ['792817005', 'long number'],
+  ['24781000205104', 'long number'],
 ])('%s breaks the rule: %s', (value, rule) => {
   expect(ruleOfValue(value)).toBe(rule);
 });

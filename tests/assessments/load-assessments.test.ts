@@ -400,6 +400,11 @@ describe('sources', () => {
       ]);
   });
 
+  test('an empty line after the byte order mark is counted', async () => {
+    const content = `\ufeff\n${HEADER}\nP1,0,A,left-leg,DP,${PULSE},9,\n`;
+    expect(await codesOf(await file('marked.csv', content))).toEqual(['3 off-scale']);
+  });
+
   test('stops when asked to', async () => {
     await expect(loadAssessments({ rows }, { signal: AbortSignal.abort() })).rejects.toThrow(/abort/i);
     const shares: number[] = [];

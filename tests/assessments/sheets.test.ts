@@ -249,6 +249,9 @@ test('recorded equality that contradicts the grades is warned about', async () =
       grade('P3', 'L', 1),
       grade('P3', 'R', 2),
       equality('P3', 'left weaker'),
+      grade('P6', 'L', 2),
+      grade('P6', 'R', 1),
+      equality('P6', 'left weaker'),
       grade('P4', 'L', 1),
       equality('P4', 'equal'),
       grade('P5', 'L', 1),
@@ -257,7 +260,7 @@ test('recorded equality that contradicts the grades is warned about', async () =
     ],
   });
   expect(loaded.notes.map(({ code, message }) => [code, message.split(' comparisons')[0]])).toEqual([
-    ['equality-contradicts-grades', 'In 1 of 3'],
+    ['equality-contradicts-grades', 'In 2 of 4'],
   ]);
 });
 
