@@ -44,7 +44,15 @@ export interface ChainSpecification {
   readonly initial: InitialPattern;
   readonly layer: ReadingLayer;
   readonly endState: number | undefined;
+  /** ln q of each group ~ N(center, scale²), added to the penalty. Left out: no prior. */
+  readonly ratePrior?: { readonly centers: ArrayLike<number>; readonly scale: number };
 }
+
+/**
+ * Largest total rate × time that is still evaluated. Beyond it the states mix thousands of times between visits, P(t) no longer depends on the rates, and
+ * rounding of eigenvalues (about 1e-16 of this) would begin to show.
+ */
+const FASTEST_MIXING = 1e6;
 
 /** Where each kind of parameter stands in the vector: ln intensities, effects of covariates on them, ln odds of the first state, readings. */
 export interface ParameterLayout {
@@ -86,7 +94,7 @@ export interface ChainLikelihood {
  * probabilities once for each distinct visit.
  */
 export function chainLikelihood(specification: ChainSpecification): ChainLikelihood {
-  const { compiled, states, cells, intensities, initial, layer, endState } = specification;
+  const { compiled, states, cells, intensities, initial, layer, endState, ratePrior } = specification;
   const { chain, signatures, stepTimes, stepPatterns, patterns } = compiled;
   const size = states * states;
   const rates = 0;
@@ -108,6 +116,7 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
   const first = new Float64Array(states);
   const numbers: ChainNumbers = { states, initial: first, transitions, readings, logScale };
   const sums = emptySums(numbers);
+  const longest = stepTimes.reduce((most, time) => Math.max(most, time), 0);
 
   const intensitiesAt = (point: Float64Array, pattern: readonly number[]): Float64Array => {
     const q = new Float64Array(size);
@@ -128,7 +137,9 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
 
   const fill = (point: Float64Array): { kernels: TransitionKernel[]; rateMatrices: Float64Array[] } | undefined => {
     const rateMatrices = patterns.map((pattern) => intensitiesAt(point, pattern));
-    if (rateMatrices.some((q) => !q.every(Number.isFinite))) return undefined;
+    for (const q of rateMatrices)
+      for (let s = 0; s < states; s++)
+        if (!(-(q[s * states + s] as number) * longest <= FASTEST_MIXING)) return undefined;
     const kernels = rateMatrices.map((q) => transitionKernel(q, states));
     for (let k = 0; k < stepTimes.length; k++)
       kernels[stepPatterns[k] as number]?.probabilities(stepTimes[k] as number, transitions, k * size);
@@ -229,7 +240,13 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
       for (let g = 1; g < initial.count; g++)
         gradient[initialAt + g - 1] = (expected[g] as number) - total * (shares[g] as number);
     }
-    const penalty = layer.pull(point.subarray(readingsAt), table, counts, gradient.subarray(readingsAt));
+    let penalty = layer.pull(point.subarray(readingsAt), table, counts, gradient.subarray(readingsAt));
+    if (ratePrior !== undefined)
+      for (let g = 0; g < intensities.count; g++) {
+        const away = ((point[rates + g] as number) - (ratePrior.centers[g] as number)) / ratePrior.scale;
+        penalty -= 0.5 * away * away;
+        gradient[rates + g] = (gradient[rates + g] as number) - away / ratePrior.scale;
+      }
     return { logLikelihood, penalty, gradient };
   };
 

@@ -51,7 +51,7 @@ export interface HiddenPositionFitOptions extends StartOptions {
 
 export interface HiddenPositionFit extends FitReport {
   readonly kind: 'hidden-position-fit';
-  /** Intensity of the step to the next sub-state up or down, and of the end, for each grade; 0 where there is no such step. */
+  /** Intensity of the step to the next sub-state up or down, and of the end, for each grade; 0 where there is no such step. Steps outward inside an outer grade share the neighbor's. */
   readonly stepsUp: readonly ValueWithLimits[];
   readonly stepsDown: readonly ValueWithLimits[];
   readonly ends: readonly ValueWithLimits[];
@@ -81,7 +81,8 @@ export interface HiddenPositionFit extends FitReport {
 /**
  * A hidden Markov chain whose states are positions: each grade is cut into sub-states, a position moves to its neighbors in
  * continuous time, and assessor a reads position θ as P(Y ≤ k | θ, a) = (1 − ε) Φ((c_{k+1} − θ − bₐ)/σₐ) + ε (k + 1)/q. A limb near a cut is so read low by everybody
- * at every visit, which matrices of grades cannot say. One intensity up and one down for each grade, shared by its sub-states.
+ * at every visit, which matrices of grades cannot say. One intensity up and one down for each grade, shared by its sub-states, each with a weak prior;
+ * steps outward inside an outer grade share the neighbor's.
  * The reading model comes from an agreement study and stays fixed, or is estimated too, with weak priors and Σ bₐ = 0.
  * Sub-states of an inner grade lie evenly between its cuts; an outer grade is taken to be as wide as its neighbor.
  *
@@ -164,6 +165,9 @@ export async function hiddenPositionFit(
             s < places ? (stated[stateGrades[s] as number] as number) / perGrade : 0,
           ),
         };
+  // Sub-states of one grade share what its category shows: m steps cross a grade, and about half of the changes seen are error.
+  const seen = startingRates(compiled, data.category, gradePattern(groups, categories, pattern.count), categories);
+  const crude = seen.map((logRate, g) => (groups[g]?.to === 'end' ? logRate : logRate + Math.log(perGrade / 2)));
   const likelihood = chainLikelihood({
     compiled,
     states,
@@ -172,13 +176,12 @@ export async function hiddenPositionFit(
     initial,
     layer,
     endState,
+    ratePrior: { centers: crude, scale: RATE_SCALE },
   });
   const { layout } = likelihood;
 
   const start = new Float64Array(layout.size);
-  // Sub-states of one grade share what its category shows: m steps cross a grade, and about half of the changes seen are error.
-  const seen = startingRates(compiled, data.category, gradePattern(groups, categories, pattern.count), categories);
-  start.set(seen.map((logRate, g) => (groups[g]?.to === 'end' ? logRate : logRate + Math.log(perGrade / 2))));
+  start.set(crude);
   if (initial.kind === 'free')
     start.set(startingGrades(compiled.chain.starts, compiled.visitRows, data.category, grades), layout.initial);
   if (fixedReading === undefined)
@@ -227,8 +230,10 @@ export async function hiddenPositionFit(
   const reading = readingAt(point);
   const table = tableOf(reading);
   const rate = (grade: number, to: Step): ValueWithLimits => {
-    const group = groups.findIndex((own) => own.grade === grade && own.to === to);
-    return group < 0 ? withoutLimits(0) : limits((p) => Math.exp(p[group] as number), 'logarithm');
+    const group = groups.findIndex((own) => own.grade === sharedGrade(grade, to, grades) && own.to === to);
+    return group < 0 || (perGrade === 1 && sharedGrade(grade, to, grades) !== grade)
+      ? withoutLimits(0)
+      : limits((p) => Math.exp(p[group] as number), 'logarithm');
   };
   const firstGrade = (p: Float64Array, grade: number): number =>
     initial.kind === 'free'
@@ -251,6 +256,7 @@ export async function hiddenPositionFit(
       'Readings are independent given the position, at one visit and from visit to visit.',
       'Subjects are independent.',
       `Each grade holds ${perGrade} sub-states, evenly between its cuts; the outer grades are as wide as their neighbors.`,
+      `Weak priors: ln of each intensity N(ln of what consecutive readings show, ${RATE_SCALE}²).`,
       fixedReading === undefined
         ? `Cuts at ${cuts.join(', ')} fix the scale; tendencies add up to 0. ${priorsInWords(priors)}`
         : 'Cuts, tendencies, spreads and the slip are those given.',
@@ -342,6 +348,9 @@ export async function hiddenPositionFit(
   };
 }
 
+/** ln of an intensity ~ N(ln of what consecutive readings show, this²): a factor of 7 either way within one standard deviation. */
+const RATE_SCALE = 2;
+
 type Step = 'up' | 'down' | 'end';
 
 /** Positions of the sub-states: evenly inside each grade, the outer grades as wide as their neighbors (width 1 with a single cut). */
@@ -363,6 +372,16 @@ interface StepGroup {
   readonly to: Step;
 }
 
+/**
+ * The grade whose intensity a step takes. Steps that lead outward inside an outer grade leave hardly a trace in readings, so they share the
+ * intensity of the neighbor.
+ */
+function sharedGrade(grade: number, to: Step, grades: number): number {
+  if (to === 'down' && grade === 0) return 1;
+  if (to === 'up' && grade === grades - 1) return grades - 2;
+  return grade;
+}
+
 function stepPattern(
   grades: number,
   perGrade: number,
@@ -372,7 +391,8 @@ function stepPattern(
   const places = grades * perGrade;
   const groups: StepGroup[] = [];
   const map = new Int32Array(states * states).fill(-1);
-  const groupOf = (grade: number, to: Step): number => {
+  const groupOf = (own: number, to: Step): number => {
+    const grade = sharedGrade(own, to, grades);
     const known = groups.findIndex((group) => group.grade === grade && group.to === to);
     return known >= 0 ? known : groups.push({ grade, to }) - 1;
   };
