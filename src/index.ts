@@ -149,6 +149,19 @@ export type {
 } from './measurement-error/measurement-error-of.js';
 export { measurementErrorOf } from './measurement-error/measurement-error-of.js';
 export type { ReadingError } from './measurement-error/reading-error.js';
+export type { CensoredCode, SerialReadings } from './models/chain-data.js';
+export type { FitReport, StartOptions } from './models/chain-fit.js';
+export type {
+  ChangeModel,
+  ChangeModelFit,
+  ChangeProbabilities,
+  ChangeShares,
+  CompiledPairs,
+  PairedReadings,
+  TruthKind,
+  TruthPlaces,
+} from './models/change-model.js';
+export { changeModelFit, changeProbabilities, pairedPatterns } from './models/change-model.js';
 export type {
   ClusterBootstrap,
   ClusterBootstrapOptions,
@@ -167,19 +180,51 @@ export {
 export type { CumulativeLinkEstimates, CumulativeLinkFit, VaryingEffect } from './models/cumulative-link-model.js';
 export { cumulativeLinkLogLikelihood, cumulativeLinkModel } from './models/cumulative-link-model.js';
 export type { NamedColumns } from './models/design-columns.js';
+export type { GradeChange, GradeChangeModel } from './models/grade-change.js';
+export { gradeChange } from './models/grade-change.js';
 export type { GroupEffects } from './models/group-effects.js';
+export type { HiddenMarkovFit, HiddenMarkovFitOptions } from './models/hidden-markov-fit.js';
+export { hiddenMarkovFit } from './models/hidden-markov-fit.js';
+export type { HiddenMarkovModel } from './models/hidden-markov-model.js';
+export { hiddenMarkovLogLikelihood } from './models/hidden-markov-model.js';
+export type { HiddenPositionFit, HiddenPositionFitOptions } from './models/hidden-position-fit.js';
+export { hiddenPositionFit } from './models/hidden-position-fit.js';
+export type { HiddenStates } from './models/hidden-states.js';
+export { hiddenStates } from './models/hidden-states.js';
+export type { IntensityEstimates, ValueWithLimits } from './models/intensities.js';
+export { transitionProbabilities } from './models/intensities.js';
+export type { LatentClassFit, LatentClassOptions, LikelihoodMaximum } from './models/latent-class-fit.js';
+export { latentClassFit } from './models/latent-class-fit.js';
 export type { LinearMixedFit, LinearMixedProblem } from './models/linear-mixed-model.js';
 export { linearMixedCriterion, linearMixedModel, linearMixedModelLong } from './models/linear-mixed-model.js';
 export type { LinearMixedProfile, ProfileInterval } from './models/linear-mixed-profile.js';
 export { linearMixedProfile } from './models/linear-mixed-profile.js';
+export type { LocatedClassFit, LocatedClassOptions } from './models/located-class-fit.js';
+export { locatedClassFit } from './models/located-class-fit.js';
 export type { LogisticGeeFit, LogisticGeeProblem } from './models/logistic-gee.js';
 export { logisticGee } from './models/logistic-gee.js';
+export type { MarkovFit, MarkovFitOptions } from './models/markov-fit.js';
+export { markovFit, markovLogLikelihood } from './models/markov-fit.js';
 export type { ModelBootstrap, ModelProblem } from './models/model-bootstrap.js';
 export { modelBootstrap } from './models/model-bootstrap.js';
 export type { Convergence, StoppedBy } from './models/optimize.js';
+export type { PositionModelFit, PositionModelOptions } from './models/position-model-fit.js';
+export { positionModelFit } from './models/position-model-fit.js';
 export type { ProportionalOddsCheck, ProportionalOddsTest } from './models/proportional-odds-check.js';
 export { proportionalOddsCheck } from './models/proportional-odds-check.js';
 export type { RandomTerm } from './models/random-terms.js';
+export type { ReadingBootstrap, ReadingBootstrapOptions, ReadingDraw } from './models/reading-bootstrap.js';
+export { readingBootstrap } from './models/reading-bootstrap.js';
+export type { PositionMix } from './models/reading-error-matrices.js';
+export { readingErrorMatrices, studyMix } from './models/reading-error-matrices.js';
+export type { ReadingPriors } from './models/reading-layer.js';
+export type { ReadingPatterns, TargetReadings } from './models/reading-patterns.js';
+export { readingPatterns } from './models/reading-patterns.js';
+export type { ReadingParameters } from './models/reading-probabilities.js';
+export type { SimulatedReadings, VisitSchedule } from './models/simulate-hidden-markov.js';
+export { simulateHiddenMarkov } from './models/simulate-hidden-markov.js';
+export type { TransitionCounts, TransitionShare } from './models/transition-counts.js';
+export { transitionCounts } from './models/transition-counts.js';
 export type { Coefficient, VarianceComponent } from './models/variance-component.js';
 export type { CheckedSettings, SettingRule } from './notebook/check-settings.js';
 export { checkSettings, setting } from './notebook/check-settings.js';
