@@ -7,6 +7,7 @@ import { cohenKappa, kappaCoefficient } from './cohen-kappa.js';
 import { congerCoefficient, congerKappa } from './conger-kappa.js';
 import { fleissCoefficient, fleissKappa } from './fleiss-kappa.js';
 import { gwetAgreement, gwetCoefficient } from './gwet-agreement.js';
+import { intraclassAnalysis, intraclassCorrelation } from './intraclass-correlation.js';
 import { type AlphaMetric, alphaCoefficient, krippendorffAlpha } from './krippendorff-alpha.js';
 import { lightCoefficient, lightKappa } from './light-kappa.js';
 import { percentAgreement, percentCoefficient } from './percent-agreement.js';
@@ -23,10 +24,12 @@ export type AgreementCoefficient =
   | 'scott-pi'
   | 'brennan-prediger'
   | 'gwet-agreement'
-  | 'krippendorff-alpha';
+  | 'krippendorff-alpha'
+  | 'intraclass-correlation';
 
 /** Which coefficient, and what it is computed with; options that do not concern it are not looked at. */
 export interface CoefficientChoice {
+  /** The intraclass correlation is that for agreement of single readings (two-way). */
   readonly coefficient?: AgreementCoefficient;
   /** Agreement weights of the coefficients that take them. Default `'identity'`. */
   readonly weights?: Weights;
@@ -40,6 +43,9 @@ interface Entry {
   readonly estimate: (ratings: Ratings, options: CoefficientChoice & IntervalOptions) => Estimate;
   readonly coefficient: (ratings: Ratings, choice: CoefficientChoice) => Coefficient;
 }
+
+/** For measured signs: agreement of single readings, assessors as effects of the two-way table. */
+const SINGLE_AGREEMENT = { model: 'two-way', definition: 'agreement', unit: 'single' } as const;
 
 const COEFFICIENTS: Readonly<Record<AgreementCoefficient, Entry>> = {
   'percent-agreement': {
@@ -58,6 +64,17 @@ const COEFFICIENTS: Readonly<Record<AgreementCoefficient, Entry>> = {
   'brennan-prediger': { estimate: brennanPrediger, coefficient: brennanPredigerCoefficient },
   'gwet-agreement': { estimate: gwetAgreement, coefficient: gwetCoefficient },
   'krippendorff-alpha': { estimate: krippendorffAlpha, coefficient: alphaCoefficient },
+  'intraclass-correlation': {
+    estimate: (ratings, { confidenceLevel, interval, replicates, seed }) =>
+      intraclassCorrelation(ratings, {
+        ...SINGLE_AGREEMENT,
+        ...(confidenceLevel === undefined ? {} : { confidenceLevel }),
+        ...(interval === undefined ? {} : { interval }),
+        ...(replicates === undefined ? {} : { replicates }),
+        ...(seed === undefined ? {} : { seed }),
+      }),
+    coefficient: (ratings) => intraclassAnalysis(ratings, SINGLE_AGREEMENT, 'intraclassCorrelation').coefficient,
+  },
 };
 
 /** A coefficient by its name: its estimate with an interval, and the sums behind it. */

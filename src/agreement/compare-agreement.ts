@@ -113,6 +113,8 @@ export class AgreementComparison {
  * Undefined (`NaN` with a note) where a coefficient is not defined, or one patient less would leave it so; homogeneity also where V is
  * singular (the same readings twice). Missing values: as the coefficient has it.
  *
+ * Without a name the coefficient is Cohen's kappa for two assessors, Conger's for more, and for measured signs the intraclass correlation.
+ *
  * A difference can come from the mix of grades alone: chance-corrected coefficients fall where grades vary less.
  *
  * @param groups two or more; `splitRatings` makes them from a site, side, unit or period.
@@ -239,8 +241,10 @@ function choiceOf(
   const metric = group.metric ?? options.metric;
   const within = group.within ?? options.within;
   const assessors = group.assessors?.length ?? group.ratings.assessors.length;
+  const measured = group.ratings.level === 'interval' || group.ratings.level === 'ratio';
+  const usual = measured ? 'intraclass-correlation' : assessors === 2 ? 'cohen-kappa' : 'conger-kappa';
   return {
-    coefficient: group.coefficient ?? options.coefficient ?? (assessors === 2 ? 'cohen-kappa' : 'conger-kappa'),
+    coefficient: group.coefficient ?? options.coefficient ?? usual,
     ...(weights === undefined ? {} : { weights }),
     ...(metric === undefined ? {} : { metric }),
     ...(within === undefined ? {} : { within }),

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
-import { compareAgreement, splitRatings } from '../../src/agreement/compare-agreement.ts';
+import { type ComparedGroup, compareAgreement, splitRatings } from '../../src/agreement/compare-agreement.ts';
 import { gwetAgreement } from '../../src/agreement/gwet-agreement.ts';
+import { intraclassCorrelation } from '../../src/agreement/intraclass-correlation.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
@@ -231,6 +232,34 @@ it('takes Cohen’s kappa for two assessors and Conger’s for more', () => {
     { label: '1 and 3', ratings, assessors: ['1', '3'] },
   ]);
   expect(two.groups[0]!.estimate.value).toBeCloseTo(cohenKappa(ratings.ofAssessors('1', '2')).value, 12);
+});
+
+describe('measured signs', () => {
+  const lengths = ratingsOf(
+    grades.map((row, at) => row.map((grade, assessor) => (at === 7 && assessor === 1 ? null : 20 + grade + at / 100))),
+    { level: 'ratio', clusters: grades.map((_, at) => Math.floor(at / 6)) },
+  );
+  const groups = (of: Ratings): ComparedGroup[] =>
+    [0, 1].map((half) => ({ label: `half ${half}`, ratings: of, targets: (target: number) => target % 2 === half }));
+
+  for (const [what, of] of [
+    ['complete', lengths.ofTargets((target) => target !== 7)],
+    ['with a gap', lengths],
+  ] as const)
+    it(`compare intraclass correlations, ${what}`, () => {
+      const { groups: found, covariance, contrasts } = compareAgreement(groups(of));
+      const gapAt = what === 'complete' ? 0 : 1;
+      const half = of.ofTargets((target) => target % 2 === gapAt);
+      const own = intraclassCorrelation(half, {
+        model: 'two-way',
+        definition: 'agreement',
+        unit: 'single',
+        interval: 'cluster-robust',
+      });
+      expect(found[gapAt]!.estimate.value).toBeCloseTo(own.value, 10);
+      expect(Math.sqrt(covariance[gapAt]![gapAt]!)).toBeCloseTo(own.standardError, 6);
+      expect(contrasts[0]!.result.pValue).toBeGreaterThan(0);
+    });
 });
 
 refuses([

@@ -4,14 +4,13 @@
 // usage: node tests/calibration/agreement-intervals.mjs [studies a cell, default 40] [folder of the built library, default dist] [part of a name]
 // With a part of a name only the statistics whose names hold it are run; with "tests" only the tests.
 // Prints one table of coverage (a row a statistic, a column an interval) and one of tests. Seeded: the same call, the same digits.
-// @ts-check
 import process from 'node:process';
 import { pathToFileURL } from 'node:url';
 
 const studies = Number(process.argv[2] ?? 40);
 const only = process.argv[4] ?? '';
 const built = pathToFileURL(`${process.cwd()}/${process.argv[3] ?? 'dist'}/`).href;
-const load = (/** @type {string} */ file) => import(new URL(file, built).href);
+const load = (file) => import(new URL(file, built).href);
 
 const { ratingsOf } = await load('ratings/ratings-of.js');
 const { seededRandom } = await load('shared/random.js');
@@ -37,8 +36,8 @@ const cutsOf = { common: [-0.84, -0.25, 0.25, 0.84], rare: [-2.2, -1.7, -1.2, -0
 const errors = [0.3, 0.8];
 
 const named =
-  (/** @type {string} */ name, /** @type {object} */ choice = {}) =>
-  (/** @type {unknown} */ ratings) =>
+  (name, choice = {}) =>
+  (ratings) =>
     agreementCoefficient(name).coefficient(ratings, choice);
 /** Two assessors (no gaps) or three (gaps); each with the coefficient it makes of ratings. */
 const allStatistics = [
@@ -189,7 +188,7 @@ function summary(name, key, patients, worst) {
     : `${(all[0] / all[1]).toFixed(3)} (${worst(...shares).toFixed(2)})`.replaceAll('0.', '.').padStart(12);
 }
 
-const print = (/** @type {string} */ line) => process.stdout.write(`${line}\n`);
+const print = (line) => process.stdout.write(`${line}\n`);
 const share = Math.sqrt((LEVEL * (1 - LEVEL)) / (studies * 24));
 print(
   `Coverage of nominal 95 % intervals: mean over 24 cells (worst of 8, pooled over targets a patient); ${studies} studies a cell, Monte Carlo error of the mean ${share.toFixed(4)}`,
