@@ -223,8 +223,6 @@ export { readingPatterns } from './models/reading-patterns.js';
 export type { ReadingParameters } from './models/reading-probabilities.js';
 export type { SimulatedReadings, VisitSchedule } from './models/simulate-hidden-markov.js';
 export { simulateHiddenMarkov } from './models/simulate-hidden-markov.js';
-export type { TransitionCounts, TransitionShare } from './models/transition-counts.js';
-export { transitionCounts } from './models/transition-counts.js';
 export type { Coefficient, VarianceComponent } from './models/variance-component.js';
 export type { CheckedSettings, SettingRule } from './notebook/check-settings.js';
 export { checkSettings, setting } from './notebook/check-settings.js';
