@@ -115,7 +115,7 @@ function resultOf(
 }
 
 /** The upper tail of chi-square; `NaN` where the statistic is not defined. */
-export function chiSquareUpper(value: number, degrees: number): number {
+function chiSquareUpper(value: number, degrees: number): number {
   return Number.isNaN(value) || degrees < 1 ? Number.NaN : chiSquare.upper(value, degrees);
 }
 

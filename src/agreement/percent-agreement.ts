@@ -161,7 +161,7 @@ export function wilson(x: number, n: number, level: number): { lower: number; up
 }
 
 /** The exact Clopper–Pearson interval for x successes in n independent trials. */
-export function clopperPearson(x: number, n: number, level: number): { lower: number; upper: number } {
+function clopperPearson(x: number, n: number, level: number): { lower: number; upper: number } {
   const tail = (1 - level) / 2;
   return {
     lower: x === 0 ? 0 : beta.quantile(tail, x, n - x + 1),
