@@ -130,7 +130,6 @@ export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriod
                   type: 'text',
                   align: 'left',
                   dx: 4,
-                  color: theme.categories[1],
                   fontSize: TEXT_SIZES.small,
                 },
                 encoding: { x: { field: 'right', ...x }, y: { field: 'middle', ...y }, text: { field: 'text' } },

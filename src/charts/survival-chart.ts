@@ -152,7 +152,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
           {
             data: { values: risk },
             mark: { type: 'text', fontSize: TEXT_SIZES.small, baseline: 'middle' },
-            encoding: { x: { field: 'time', ...x }, y: pixelY, text: { field: 'count' }, ...(single ? {} : { color }) },
+            encoding: { x: { field: 'time', ...x }, y: pixelY, text: { field: 'count' } },
           },
           {
             data: {
@@ -172,7 +172,10 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
                   mark: 'line' as const,
                   color: colorOf(at),
                 })),
-                { text: '95 % interval', mark: 'band' as const },
+                {
+                  text: `${formatNumber(100 * (curves[0]!.curve.options.confidenceLevel as number), 0)} % interval`,
+                  mark: 'band' as const,
+                },
               ],
             ],
             theme,

@@ -3,8 +3,9 @@ import { createRequire } from 'node:module';
 import { Ajv } from 'ajv';
 import ajvFormats from 'ajv-formats';
 import { describe, expect, it } from 'vitest';
+import type { Chart } from '../../src/charts/chart.ts';
 import { renderPng, renderSvg } from '../../src/charts/render.ts';
-import { PLOT_WIDTH } from '../../src/charts/theme.ts';
+import { PLOT_WIDTH, themeOf } from '../../src/charts/theme.ts';
 import { examples } from './examples.ts';
 
 /** The versions that notebook front ends draw with live in a workspace of their own. */
@@ -47,8 +48,20 @@ function textsOf(svg: string): string[] {
   return [...svg.matchAll(/<text[^>]*>([^<]*)<|<tspan[^>]*>([^<]*)</g)].map((match) => match[1] || match[2] || '');
 }
 
+/** A picture that is drawn once, when it is first asked for. */
+function drawnOnce(chart: Chart): () => Promise<string> {
+  let svg: Promise<string> | undefined;
+  return () => {
+    svg ??= renderSvg(chart);
+    return svg;
+  };
+}
+
 describe.each(Object.entries(examples))('%s', (name, draw) => {
   const chart = draw();
+  const dark = draw({ theme: 'dark' });
+  const lightSvg = drawnOnce(chart);
+  const darkSvg = drawnOnce(dark);
 
   it('has the JSON that was reviewed', async () => {
     await expect(roundedJson(chart.spec)).toMatchFileSnapshot(`snapshots/${name}.vl.json`);
@@ -76,11 +89,11 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
     const svg = await view.toSVG();
     view.finalize();
     expect(said).toEqual([]);
-    expect(textsOf(svg)).toEqual(textsOf(await renderSvg(chart)));
+    expect(textsOf(svg)).toEqual(textsOf(await lightSvg()));
   });
 
   it('is no wider than a notebook, in words and letters that every machine can draw', async () => {
-    const svg = await renderSvg(chart);
+    const svg = await lightSvg();
     const [, width] = /<svg[^>]* width="(\d+(?:\.\d+)?)"/.exec(svg)!;
     expect(Number(width)).toBeLessThanOrEqual(PLOT_WIDTH + 40);
     for (const text of textsOf(svg)) {
@@ -91,18 +104,25 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
   });
 
   it('says what it is to those who cannot see it', async () => {
-    const svg = await renderSvg(chart);
+    const svg = await lightSvg();
     expect(svg).toMatch(/^<svg role="img" aria-label="[^"]{80,}"/);
     expect(chart.description).toContain(chart.title.replace(/\?$/, ''));
     expect(chart.description).not.toMatch(/NaN|undefined|null/);
   });
 
   it('is drawn with other colors on dark paper, in the same words', async () => {
-    const dark = draw({ theme: 'dark' });
     expect(dark.description).toBe(chart.description);
-    const [lightSvg, darkSvg] = [await renderSvg(chart), await renderSvg(dark)];
-    expect(textsOf(darkSvg)).toEqual(textsOf(lightSvg));
-    expect(darkSvg).toContain('fill="#141b2b"');
+    expect(textsOf(await darkSvg())).toEqual(textsOf(await lightSvg()));
+    expect(await darkSvg()).toContain('fill="#141b2b"');
+  });
+
+  it('has text in ink, gray or the signal color, or in what reads on its cell', async () => {
+    for (const theme of ['light', 'dark'] as const) {
+      const { ink, muted, signal, paper } = themeOf({ theme });
+      const svg = await (theme === 'dark' ? darkSvg() : lightSvg());
+      const fills = [...svg.matchAll(/<text[^>]* fill="([^"]+)"/g)].map((match) => match[1]!);
+      expect([ink, muted, signal, paper, '#000000', '#ffffff']).toEqual(expect.arrayContaining([...new Set(fills)]));
+    }
   });
 
   it('explains every mark in words when pointed at', () => {

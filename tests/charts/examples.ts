@@ -2,6 +2,7 @@ import { limitsOfAgreement } from '../../src/agreement/limits-of-agreement.ts';
 import { PairwiseAgreement } from '../../src/agreement/pairwise-agreement.ts';
 import { agreementByPeriodChart } from '../../src/charts/agreement-by-period-chart.ts';
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
+import { arrivalAndStayChart } from '../../src/charts/arrival-and-stay-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
 import { controlLimitsChart } from '../../src/charts/control-limits-chart.ts';
 import { differencesChart, type PairLimits } from '../../src/charts/differences-chart.ts';
@@ -20,10 +21,12 @@ import { Estimate } from '../../src/shared/estimate.ts';
 import { gradeLabel } from '../../src/shared/grade-label.ts';
 import { caution } from '../../src/shared/note.ts';
 import { seededRandom } from '../../src/shared/random.ts';
+import { Table } from '../../src/shared/table.ts';
 import { TestResult } from '../../src/shared/test-result.ts';
 import { signOf } from '../../src/signs/codebook.ts';
 import { siteOf } from '../../src/signs/site.ts';
 import type { AgreementByGroup } from '../../src/study/agreement-study.ts';
+import type { ArrivalAndStay } from '../../src/unit-quality/arrival-and-stay.ts';
 import { funnel } from '../../src/unit-quality/funnel.ts';
 import type { GradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
 import { proportionChart } from '../../src/unit-quality/proportion-chart.ts';
@@ -50,6 +53,7 @@ export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart
   'share-by-period-with-run': (options) => shareByPeriodChart(...shareWithRun(options)),
   'control-limits': (options) => controlLimitsChart(...edemaControl(options)),
   funnel: (options) => funnelChart(...edemaFunnel(options)),
+  'arrival-and-stay': (options) => arrivalAndStayChart(edemaArrivals(), options),
   'limb-course': (options) => limbCourseChart(edemaCourse(), options),
   'limb-course-girth': (options) => limbCourseChart(girthCourse(), options),
 };
@@ -452,4 +456,42 @@ export function edemaFunnel(options: ChartOptions = {}): Parameters<typeof funne
       counted: 'patients',
     },
   ];
+}
+
+export function edemaArrivals(): ArrivalAndStay {
+  const share = (count: number, outOf: number) => {
+    const value = count / outOf;
+    const half = 1.96 * Math.sqrt((value * (1 - value)) / outOf) + 0.05;
+    return {
+      count,
+      outOf,
+      interval: { lower: Math.max(0, value - half), upper: Math.min(1, value + half), level: 0.95, method: 'Wilson' },
+    };
+  };
+  const period = (label: string, arrived: [number, number], fresh: [number, number], unknownOnArrival: number) => ({
+    label,
+    onArrival: share(...arrived),
+    newDuringStay: share(...fresh),
+    unknownOnArrival,
+  });
+  return {
+    kind: 'arrival-and-stay',
+    signLabel: 'Pitting edema',
+    segments: [
+      {
+        scaleLabel: '0 to 4+ by depth alone',
+        finding: 'grade 2 or more',
+        periods: [
+          period('Jan', [7, 14], [1, 9], 1),
+          period('Feb', [6, 15], [2, 10], 0),
+          period('Mar', [8, 16], [1, 8], 2),
+          period('Apr', [7, 13], [3, 11], 0),
+          period('May', [6, 15], [2, 9], 1),
+          period('Jun', [9, 17], [2, 12], 0),
+        ],
+      },
+    ],
+    table: new Table('', [], []),
+    notes: [],
+  };
 }
