@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { transitionCounts } from '../../src/models/transition-counts.ts';
+import { transitionShares } from '../../src/models/transition-shares.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { referenceData } from '../support/optional.ts';
 import { serialFile } from '../support/serial-file.ts';
 
 const folder = referenceData();
 
-describe.runIf(folder !== undefined)('transitionCounts on graft vasculopathy', () => {
+describe.runIf(folder !== undefined)('transitionShares on graft vasculopathy', () => {
   // Jackson CH. J Stat Softw 2011;38(8), doi:10.18637/jss.v038.i08, its table of states (from memory); limits R 4.2.2 binom.test and prop.test.
-  const found = transitionCounts(
+  const found = transitionShares(
     serialFile(folder ?? '', 'cav.csv', { subject: 'PTNUM', time: 'years', state: 'state' }),
     { states: 4 },
   );
@@ -41,9 +41,9 @@ describe.runIf(folder !== undefined)('transitionCounts on graft vasculopathy', (
   });
 });
 
-describe('transitionCounts', () => {
+describe('transitionShares', () => {
   test('equal gaps carry no warning about gaps; extreme shares have one-sided limits', () => {
-    const found = transitionCounts({ subject: [1, 1, 1], time: [0, 1, 2], category: [0, 0, 0] }, { states: 2 });
+    const found = transitionShares({ subject: [1, 1, 1], time: [0, 1, 2], category: [0, 0, 0] }, { states: 2 });
     expect(found.notes.map(({ code }) => code)).toEqual(['pairs-not-independent']);
     expect(found.cells[0]?.[0]?.exact.upper).toBe(1);
     // (α/2)^(1/n) with n = 2.

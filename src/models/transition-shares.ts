@@ -12,8 +12,8 @@ export interface TransitionShare {
   readonly score: { readonly lower: number; readonly upper: number };
 }
 
-export interface TransitionCounts {
-  readonly kind: 'transition-counts';
+export interface TransitionShares {
+  readonly kind: 'transition-shares';
   /** cells[r][s]: consecutive readings r, then s. */
   readonly cells: readonly (readonly TransitionShare[])[];
   readonly pairs: number;
@@ -30,15 +30,15 @@ export interface TransitionCounts {
  *
  * @throws InputError as `markovFit` for the readings.
  * @example
- * transitionCounts({ subject: [1, 1, 1], time: [0, 1, 2], category: [0, 0, 1] }, { states: 2 }).cells[0][1].share; // 0.5
+ * transitionShares({ subject: [1, 1, 1], time: [0, 1, 2], category: [0, 0, 1] }, { states: 2 }).cells[0][1].share; // 0.5
  *
  * Source: Clopper CJ, Pearson ES. Biometrika 1934;26:404–413, doi:10.1093/biomet/26.4.404; Wilson EB. J Am Stat Assoc 1927;22:209–212,
  * doi:10.1080/01621459.1927.10502953.
  */
-export function transitionCounts(
+export function transitionShares(
   data: SerialReadings,
   options: { readonly states: number; readonly confidenceLevel?: number },
-): TransitionCounts {
+): TransitionShares {
   const { states } = options;
   const level = checkConfidenceLevel(options.confidenceLevel);
   const compiled = compileReadings(data, {
@@ -66,7 +66,7 @@ export function transitionCounts(
   const z = normal.quantile(0.5 + level / 2);
   const tail = (1 - level) / 2;
   return {
-    kind: 'transition-counts',
+    kind: 'transition-shares',
     cells: counts.map((row) => {
       const n = row.reduce((sum, count) => sum + count, 0);
       return row.map((count) => ({
