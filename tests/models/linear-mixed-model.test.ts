@@ -181,6 +181,14 @@ describe('the reference program on crossed, nested and sloped terms with gaps', 
       expected.firstDeviations.P as number[],
       2e-5,
     );
+    // A slope is about .01 a day: compared in hundredths.
+    const hundred = (values: ArrayLike<number>): number[] => Array.from(values, (value) => 100 * value);
+    expectAllNear(hundred(order.map((at) => effects?.slopes?.[at] as number)), hundred(expected.slopes), 2e-5);
+    expectAllNear(
+      hundred(order.map((at) => effects?.slopeDeviations?.[at] as number)),
+      hundred(expected.slopeDeviations),
+      2e-5,
+    );
   });
 
   it('does not mind the unit of the slope, the order of rows or where zero lies', () => {

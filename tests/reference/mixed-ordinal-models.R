@@ -13,7 +13,9 @@ summary_lmer <- function(model) {
     covariances = lapply(VarCorr(model), function(m) unname(as.numeric(m[upper.tri(m, diag = TRUE)]))),
     residual = sigma(model)^2,
     firstEffects = lapply(effects, function(e) unname(e[[1]])),
-    firstDeviations = lapply(effects, function(e) sqrt(unname(attr(e, "postVar")[1, 1, ]))))
+    firstDeviations = lapply(effects, function(e) sqrt(unname(attr(e, "postVar")[1, 1, ]))),
+    slopes = if (ncol(effects$P) > 1) unname(effects$P[[2]]),
+    slopeDeviations = if (ncol(effects$P) > 1) sqrt(unname(attr(effects$P, "postVar")[2, 2, ])))
 }
 
 set.seed(20260301)

@@ -36,6 +36,9 @@ interface LinearFit {
   readonly residual: number;
   readonly firstEffects: Record<string, number[]>;
   readonly firstDeviations: Record<string, number[]>;
+  /** Of the patients, where the model has slopes. */
+  readonly slopes: number[];
+  readonly slopeDeviations: number[];
 }
 
 interface OrdinalFit {
