@@ -218,7 +218,7 @@ export interface Tenths {
   readonly changed: number[];
 }
 
-export function tenthsOf(stated: ArrayLike<number>, changed: ArrayLike<number>): Tenths {
+function tenthsOf(stated: ArrayLike<number>, changed: ArrayLike<number>): Tenths {
   const order = Array.from(stated, (_, i) => i).sort((a, b) => (stated[a] as number) - (stated[b] as number) || a - b);
   const result: Tenths = { stated: [], changed: [] };
   for (let d = 0; d < 10; d++) {
@@ -240,7 +240,7 @@ export interface Calls {
   changes: number;
 }
 
-export function callsAt(limit: number, stated: ArrayLike<number>, changed: ArrayLike<number>): Calls {
+function callsAt(limit: number, stated: ArrayLike<number>, changed: ArrayLike<number>): Calls {
   const calls: Calls = { called: 0, right: 0, changes: 0 };
   for (let i = 0; i < stated.length; i++) {
     calls.changes += changed[i] as number;
