@@ -63,6 +63,9 @@ const FILLERS = [
   'pulse',
   'pulses',
   'grade',
+  'great',
+  'big',
+  'index',
   'of',
   'the',
   'time',
@@ -86,6 +89,8 @@ export function headerMeaning(header: string): HeaderMeaning | undefined {
     const word = lower.find((candidate) => table[candidate] !== undefined);
     return word === undefined ? undefined : table[word];
   };
+  // Both sides in one column are two limbs in one cell: no reading that could be understood.
+  if (namesBothSides(header)) return undefined;
   const side = SIDES[lower.find((word) => SIDES[word] !== undefined) ?? ''];
   const limb = side === undefined ? {} : { limb: side };
   const rest = (used: readonly string[], tables: readonly Readonly<Record<string, string>>[]): string[] =>
@@ -122,6 +127,17 @@ export function headerMeaning(header: string): HeaderMeaning | undefined {
   if (lower.includes('tbi'))
     return { finding: { sign: 'toe-brachial-index', site: 'great-toe', ...limb }, rest: rest(['tbi'], []) };
   return undefined;
+}
+
+/** Whether a header names both sides, as in `DP R/L`: its cells would hold two limbs. */
+export function namesBothSides(header: string): boolean {
+  const sides = new Set(
+    header
+      .toLowerCase()
+      .split(/[^\p{L}]+/u)
+      .flatMap((word) => SIDES[word] ?? []),
+  );
+  return sides.size > 1;
 }
 
 /** Whether a left-over word says that the column holds a second reading of the same examiner. */

@@ -3,7 +3,7 @@ import { signOf } from '../signs/codebook.js';
 import { safeMappings } from '../signs/scale-mapping.js';
 import type { Scale } from '../signs/sign.js';
 import { siteOf } from '../signs/site.js';
-import { headerMeaning, isRepeatWord } from './header-words.js';
+import { headerMeaning, isRepeatWord, namesBothSides } from './header-words.js';
 import { ruleOfValue } from './identifier-guard.js';
 import type { InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
@@ -30,6 +30,8 @@ export interface SheetAnswers {
   readonly heldSeconds?: Readonly<Record<string, number>>;
   readonly blanks?: BlankMeaning;
   readonly cells?: Readonly<Record<string, CellMeaning>>;
+  /** What a word at the end of a reading column's name means: an examiner, a repeat, both. */
+  readonly suffixes?: Readonly<Record<string, { readonly assessor?: string; readonly replicate?: number }>>;
 }
 
 export interface PreviewSheetOptions extends ReadSheetOptions {
@@ -120,7 +122,7 @@ export async function previewSheet(
     sentences.push(`Rows at the end that are totals or legends, not read: ${cut.footerRows}.`);
 
   const long = longColumn(table, given);
-  const readings = long === undefined ? wideReadings(table, given, sentences) : {};
+  const readings = long === undefined ? wideReadings(table, given, answers, sentences, questions) : {};
   const columns = sharedColumns(table, Object.keys(readings), long, given, sentences);
   const findings = long === undefined ? undefined : longFindings(table, long, given, sentences);
   const draft: SheetLayout = {
@@ -132,6 +134,25 @@ export async function previewSheet(
   };
   const filled = (named: Readonly<Record<string, SheetFinding>>): Record<string, SheetFinding> =>
     Object.fromEntries(Object.entries(named).map(([header, finding]) => [header, withAnswers(finding, answers)]));
+  if (Object.keys(readings).length === 0 && findings === undefined) {
+    questions.push({
+      about: 'columns',
+      question:
+        'No column was found whose name says a sign and a site. Which columns hold readings? (Counts by period are read by loadUnitTable.)',
+      choices: [],
+      answer: "layout.readings, as in { 'name of a column': { sign: 'pulse-grade', site: 'dorsalis-pedis' } }",
+      isNeeded: true,
+    });
+  }
+  for (const header of table.headers.filter(namesBothSides)) {
+    questions.push({
+      about: 'columns',
+      question: `The column "${header}" holds two limbs in one cell. Make a column for each side.`,
+      choices: [],
+      answer: 'the sheet itself',
+      isNeeded: true,
+    });
+  }
   const open = draft.findings === undefined ? filled(readings) : filled(draft.findings.words);
   const cells = cellMeanings(table, draft, open, answers, sentences, questions);
   const scaled = chooseScales(table, draft, open, cells, sentences, questions);
@@ -194,29 +215,52 @@ function longColumn(table: SheetTable, given: SheetLayout): string | undefined {
   )?.header;
 }
 
-function wideReadings(table: SheetTable, given: SheetLayout, sentences: string[]): Record<string, SheetFinding> {
+function wideReadings(
+  table: SheetTable,
+  given: SheetLayout,
+  answers: SheetAnswers,
+  sentences: string[],
+  questions: SheetQuestion[],
+): Record<string, SheetFinding> {
   const meanings = table.headers.flatMap((header) => {
     const meaning = header === '' ? undefined : headerMeaning(header);
     return meaning === undefined ? [] : [{ header, ...meaning }];
   });
-  // A name alone that is also the first word of others (`pt` beside `pt_A`) is no reading: it is whom they are of.
+  // `pt` is the patient where its cells are no readings, or where it is also the first word of others (`pt_A`).
   const withRest = meanings.filter(({ rest }) => rest.length > 0);
-  const own =
-    withRest.length >= 2 ? meanings.filter(({ header, rest }) => rest.length > 0 || !isPatientName(header)) : meanings;
+  const own = meanings.filter(
+    ({ header, rest }) =>
+      !isPatientName(header) || (rest.length === 0 && withRest.length < 2 && holdsReadings(table, header)),
+  );
+  const words = own.flatMap(({ rest }) => rest);
+  const numbered = numberedExaminers(words);
   const readings: Record<string, SheetFinding> = {};
   const examiners = new Set<string>();
+  const unclear = new Set<string>();
   let repeats = 0;
   for (const { header, finding, rest } of own) {
-    const assessor = rest.find((word) => !isRepeatWord(word));
-    const isRepeat = rest.some(isRepeatWord);
-    if (assessor !== undefined) examiners.add(assessor);
-    if (isRepeat) repeats++;
-    readings[header] = {
-      ...finding,
-      ...(assessor === undefined ? {} : { assessor }),
-      ...(isRepeat ? { replicate: 2 } : {}),
-      ...given.readings?.[header],
-    };
+    const who: { assessor?: string; replicate?: number } = {};
+    for (const word of rest) {
+      const [letter, number] = numbered.get(word) ?? [];
+      const told = answers.suffixes?.[word];
+      if (told !== undefined) Object.assign(who, told);
+      else if (letter !== undefined) Object.assign(who, { assessor: letter, replicate: number });
+      else if (isRepeatWord(word) && !words.includes('1')) who.replicate = 2;
+      else if (/^[A-Z]{1,3}\d{0,3}$/.test(word)) who.assessor = word;
+      else unclear.add(word);
+    }
+    if (who.assessor !== undefined) examiners.add(who.assessor);
+    if (who.replicate === 2) repeats++;
+    readings[header] = { ...finding, ...who, ...given.readings?.[header] };
+  }
+  if (unclear.size > 0) {
+    questions.push({
+      about: 'columns',
+      question: `What does ${[...unclear].map((word) => `"${word}"`).join(', ')} in the names of columns mean: examiners, or readings of one examiner?`,
+      choices: [],
+      answer: "answers.suffixes, as in { '1': { assessor: 'A' }, '2': { assessor: 'B' } } or { '2': { replicate: 2 } }",
+      isNeeded: true,
+    });
   }
   const groups = new Map<string, string[]>();
   for (const [header, { sign, site }] of Object.entries(readings)) {
@@ -229,8 +273,31 @@ function wideReadings(table: SheetTable, given: SheetLayout, sentences: string[]
       `${[...examiners].join(', ')} at the end of a name ${examiners.size === 1 ? 'is the examiner' : 'are examiners'}.`,
     );
   if (repeats > 0)
-    sentences.push('"again" marks a second reading of the same examiner; where it is empty there was none.');
+    sentences.push(
+      `${plural(repeats, 'column is', 'columns are')} a second reading of the same examiner; where one is empty there was none.`,
+    );
   return { ...readings, ...given.readings };
+}
+
+/** `A1` and `A2` are two readings of examiner A where both occur. */
+function numberedExaminers(words: readonly string[]): Map<string, readonly [letter: string, replicate: number]> {
+  const known = new Set(words);
+  return new Map(
+    [...known].flatMap((word) => {
+      const parts = /^([A-Za-z]+)([12])$/.exec(word);
+      const [, letter = '', number = ''] = parts ?? [];
+      return parts !== null && known.has(`${letter}1`) && known.has(`${letter}2`)
+        ? [[word, [letter, Number(number)]] as const]
+        : [];
+    }),
+  );
+}
+
+/** Whether most cells of a column could be readings. */
+function holdsReadings(table: SheetTable, header: string): boolean {
+  const at = table.headers.indexOf(header);
+  const cells = table.cells.map((row) => row[at] ?? '').filter((cell) => cell !== '');
+  return cells.filter((cell) => /^[<>+]?\s*\d/.test(cell)).length > cells.length / 2;
 }
 
 function isPatientName(header: string): boolean {
@@ -437,7 +504,7 @@ function chooseScales(
     const holding = possible.filter(
       (scale) => read.filter((text) => !fits(scale, text, finding.unit)).length <= read.length / 50,
     );
-    const [only, ...others] = holding.filter((scale) => !addsOnly(scale, holding));
+    const [only, ...others] = possible.length === 1 ? possible : holding.filter((scale) => !addsOnly(scale, holding));
     if (only !== undefined && others.length === 0) {
       for (const key of keys) chosen[key] = { ...(findings[key] ?? finding), scale: only.id };
       sentences.push(

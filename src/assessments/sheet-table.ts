@@ -226,7 +226,7 @@ function layoutProblems(headers: readonly string[], layout: SheetLayout): Proble
   check(layout.examinerOrder, 'examinerOrder');
   check(layout.outOf, 'outOf');
   for (const header of layout.notRead ?? []) check(header, 'notRead');
-  if (layout.readings === undefined && layout.findings === undefined)
+  if (Object.keys(layout.readings ?? {}).length === 0 && layout.findings === undefined)
     problems.push({
       code: 'no-readings',
       path: ['layout'],

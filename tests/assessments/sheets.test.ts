@@ -109,6 +109,58 @@ describe('a wide sheet', () => {
     expect(loaded.length).toBe(4 * 4 + 1 + 1);
   });
 
+  test.each([
+    [
+      'right beside left, and a midline site',
+      'Patient ID,Visit,Examiner,DP R,DP L,Edema L shin,Edema sacrum\nA1,1,N1,2,1,1+,trace\n',
+      [
+        'right-leg dorsalis-pedis 2 N1',
+        'left-leg dorsalis-pedis 1 N1',
+        'left-leg pretibial-shin 1 N1',
+        'null sacrum trace N1',
+      ],
+    ],
+    [
+      'examiners in brackets, semicolons, a total',
+      'Subject;R DP (A);L DP (A);R DP (B)\nS1;2;1;0\nTotal;2;1;0\n',
+      ['right-leg dorsalis-pedis 2 A', 'left-leg dorsalis-pedis 1 A', 'right-leg dorsalis-pedis 0 B'],
+    ],
+    [
+      'A1 and A2 are two readings of A',
+      'ID,side,pop_A1,pop_A2\nP1,L,1,2\n',
+      ['left-leg popliteal 1 A', 'left-leg popliteal 2 A'],
+    ],
+    [
+      'pt as patient and PT as pulse',
+      'pt,leg,dp,crt great toe\nP1,left,2,1.5\n',
+      ['left-leg dorsalis-pedis 2 null', 'left-leg great-toe 1.5 null'],
+    ],
+  ])('other hands: %s', async (_, text, expected) => {
+    const scales = { 'pulse-grade': 'pulse.0-3.normal2', 'pitting-edema': 'pit.0-4.hogan.trace' };
+    const { layout } = await previewSheet({ text }, { answers: { scales } });
+    const loaded = await loadAssessments({ text }, { layout });
+    expect(loaded.toRows().map(({ limb, site, value, assessor }) => `${limb} ${site} ${value} ${assessor}`)).toEqual(
+      expected,
+    );
+  });
+
+  test('what a name cannot tell is asked: two limbs in a column, 1 and 2, no readings at all', async () => {
+    const questions = async (text: string, options = {}) =>
+      (await previewSheet({ text }, options)).questions
+        .filter(({ isNeeded }) => isNeeded)
+        .map(({ question }) => question);
+    expect((await questions('pt,DP R/L\nP1,2/3\n')).join()).toContain('"DP R/L" holds two limbs');
+    const numbered = 'pt,leg,abi_1,abi_2\nP1,L,0.9,1\nP2,L,1,1\n';
+    expect((await questions(numbered)).join()).toContain('"1", "2" in the names of columns');
+    const suffixes = { '1': { assessor: 'A' }, '2': { assessor: 'B' } };
+    const { layout } = await previewSheet(
+      { text: numbered },
+      { answers: { suffixes, scales: { 'ankle-brachial-index': 'abi.ratio' } } },
+    );
+    expect((await loadAssessments({ text: numbered }, { layout })).assessor.values).toEqual(['A', 'B']);
+    expect((await questions('ward;month;none;1+\nW1;1;10;3\n')).join()).toContain('loadUnitTable');
+  });
+
   test('a refusal names the cell', async () => {
     const { layout } = await previewSheet({ text: wide }, { answers });
     const broken = wide
