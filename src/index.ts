@@ -106,12 +106,18 @@ export { previewSheet, SheetPreview } from './assessments/preview-sheet.js';
 export type { ReadSheetOptions, Sheet } from './assessments/read-sheet.js';
 export { readSheet } from './assessments/read-sheet.js';
 export { rescale } from './assessments/rescale.js';
-export type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './assessments/sheet-layout.js';
+export type {
+  BlankMeaning,
+  CellCorrection,
+  CellMeaning,
+  SheetFinding,
+  SheetLayout,
+} from './assessments/sheet-layout.js';
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
-export { changeCallsChart } from './charts/change-calls-chart.js';
 export { arrivalAndStayChart } from './charts/arrival-and-stay-chart.js';
+export { changeCallsChart } from './charts/change-calls-chart.js';
 export type { ChartFields, ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
 export type { ControlLimitsOptions } from './charts/control-limits-chart.js';
