@@ -52,6 +52,8 @@ export interface MaximumFound {
 
 /** A parameter whose standard error passes this, on a logarithmic scale, is not determined by the data. */
 const LARGEST_STANDARD_ERROR = 30;
+/** Searches stop a little before their maximum; only the winner is finished. Ends this close are the same maximum. */
+const SAME_MAXIMUM = 0.01;
 /** Below this a ln intensity or ln odds has left for −∞. */
 const GONE = -9;
 
@@ -78,6 +80,7 @@ export async function maximizeChain(
     // The last, exact steps and the curvature are for the winner only.
     const found = await minimizeLong(objective, from, {
       finalHessian: false,
+      gradientTolerance: 1e-5,
       ...(options.signal === undefined ? {} : { signal: options.signal }),
       progress: (share, words) =>
         options.progress?.((attempt + 0.9 * share) / count, `start ${attempt + 1} of ${count}: ${words}`),
@@ -119,7 +122,7 @@ export async function maximizeChain(
       });
     }
   }
-  const agreed = reached.filter((value) => Math.abs(value + result.value) <= 1e-4).length;
+  const agreed = reached.filter((value) => Math.abs(value + result.value) <= SAME_MAXIMUM).length;
   const converged =
     remaining <= 1e-8 + 1e-10 * Math.abs(result.value) &&
     (result.stoppedBy === 'gradient' || result.stoppedBy === 'no-progress');
