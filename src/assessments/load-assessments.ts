@@ -1,5 +1,5 @@
 import { InputError, refuse } from '../shared/input-error.js';
-import { caution, type Note } from '../shared/note.js';
+import { caution, information, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
 import { type ColumnRole, guardColumn, ruleOfHeader } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
@@ -55,6 +55,14 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
     options,
     identifiers,
   );
+  const corrected = layout?.corrections ?? [];
+  if (corrected.length > 0)
+    notes.push(
+      information(
+        'cells-corrected',
+        `Cells read as corrected: ${corrected.map(({ row, column }) => `row ${row}, ${column}`).join('; ')}.`,
+      ),
+    );
   const problems = new ProblemList();
   const tables: RawTable[] = [];
   for (const { table, sheet } of sources) {

@@ -30,6 +30,13 @@ export interface CellMeaning {
 /** What empty cells mean: they stay empty, or nobody assessed there. */
 export type BlankMeaning = 'blank' | 'not-assessed';
 
+/** A cell that is read as `value`, because somebody looked at the paper. */
+export interface CellCorrection {
+  readonly row: number;
+  readonly column: string;
+  readonly value: string;
+}
+
 /**
  * How a sheet is laid out. Wide: one row a patient, visit or limb and a column for each reading (`readings`). Long:
  * one row a reading, with a column that says in the sheet's own words what was assessed (`findings`).
@@ -61,6 +68,8 @@ export interface SheetLayout {
   readonly outOf?: string;
   /** For a column, its words in the sheet → ours, as in `{ method: { y: 'both sides at once', n: 'one at a time' } }`. */
   readonly words?: { readonly [name in InputColumn]?: Readonly<Record<string, string>> };
+  /** Cells corrected against the paper, by row of the spreadsheet and header. They are told in the notes; the file stays as it is. */
+  readonly corrections?: readonly CellCorrection[];
   /** Headers of columns that are not read. A column that is neither named nor listed here is noted as not read. */
   readonly notRead?: readonly string[];
 }

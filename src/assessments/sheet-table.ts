@@ -5,7 +5,7 @@ import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
 import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
 import type { Sheet } from './read-sheet.js';
-import type { CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
+import type { CellCorrection, CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
 
 /** A sheet as a table: named columns over the rows between header and footer. `firstRow` is the spreadsheet's row of the first. */
 export interface SheetTable {
@@ -21,7 +21,6 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
   const titleRows = layout.titleRows ?? leadingEmptyRows(sheet);
   const headerRows = layout.headerRows ?? 1;
   const firstRow = titleRows + headerRows + 1;
-  const cells = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));
   const width = Math.max(0, ...sheet.rows.slice(titleRows).map((row) => row.length));
   const headers = joinedHeaders(sheet.rows.slice(titleRows, titleRows + headerRows), width);
   const twice = headers.filter((header, at) => header !== '' && headers.indexOf(header) !== at);
@@ -32,6 +31,8 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
       `Columns share a name: ${[...new Set(twice)].join(', ')}.`,
       'give each column its own name, or say how many rows the header has.',
     );
+  const written = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));
+  const cells = correctCells(written, headers, firstRow, layout.corrections ?? []);
   const columns = headers.flatMap((header, at): RawColumn[] => {
     const words = new WordList();
     const codes = Int32Array.from(cells, (row) => ((row[at] ?? '') === '' ? -1 : words.codeOf(row[at] ?? '')));
@@ -275,6 +276,37 @@ function orderOf(written: string | undefined, assessor: string | undefined): num
   if (written === undefined || assessor === undefined) return undefined;
   const place = written.indexOf(assessor);
   return place < 0 ? undefined : place + 1;
+}
+
+/** The cells with those corrected that the layout names. Throws for a correction of a cell that is not there. */
+function correctCells(
+  cells: readonly (readonly string[])[],
+  headers: readonly string[],
+  firstRow: number,
+  corrections: readonly CellCorrection[],
+): readonly (readonly string[])[] {
+  if (corrections.length === 0) return cells;
+  const corrected = cells.map((row) => [...row]);
+  const problems = corrections.flatMap(({ row, column, value }, at): Problem[] => {
+    const line = corrected[row - firstRow];
+    const place = headers.indexOf(column);
+    if (line === undefined || place < 0) {
+      return [
+        {
+          code: 'no-such-cell',
+          path: ['layout', 'corrections', at],
+          message:
+            line === undefined ? 'The sheet has no such row of readings.' : 'The sheet has no column of that name.',
+          expected: `a row from ${firstRow} to ${firstRow + cells.length - 1} and the name of a column`,
+        },
+      ];
+    }
+    while (line.length <= place) line.push('');
+    line[place] = value.trim();
+    return [];
+  });
+  if (problems.length > 0) throw new InputError(problems);
+  return corrected;
 }
 
 function leadingEmptyRows(sheet: Sheet): number {

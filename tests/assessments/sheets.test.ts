@@ -175,6 +175,24 @@ describe('a wide sheet', () => {
     ]);
   });
 
+  test('a cell can be corrected against the paper, and the notes say which', async () => {
+    const { layout } = await previewSheet({ text: wide }, { answers });
+    const broken = wide.replace('P2,R,AB,?,4', 'P2,R,AB,?,7');
+    const corrections = [{ row: 5, column: 'dp_B', value: '4' }];
+    const loaded = await loadAssessments({ text: broken }, { layout: { ...layout, corrections } });
+    const whole = await loadAssessments({ text: wide }, { layout });
+    expect(loaded.fingerprint()).toBe(whole.fingerprint());
+    expect(loaded.notes.map(({ message }) => message)).toContain('Cells read as corrected: row 5, dp_B.');
+    const wrong = [
+      { row: 99, column: 'dp_B', value: '4' },
+      { row: 5, column: 'x', value: '4' },
+    ];
+    expect(await placesOf(loadAssessments({ text: wide }, { layout: { ...layout, corrections: wrong } }))).toEqual([
+      '- - no-such-cell',
+      '- - no-such-cell',
+    ]);
+  });
+
   test('names of the layout that the sheet does not have are told together', async () => {
     const layout: SheetLayout = {
       columns: { patient: 'ptt', value: 'x' },
