@@ -4,6 +4,7 @@ import { DEFAULT_CONFIDENCE_LEVEL } from '../shared/options.js';
 import type { CensoredCode, CompiledReadings } from './chain-data.js';
 import type { MaximumFound, NamedParameter } from './chain-fit.js';
 import type { ChainLikelihood, IntensityPattern } from './chain-likelihood.js';
+import { limitsOf } from './limits.js';
 import { transitionKernel } from './transition-kernel.js';
 
 /** A number with its standard error and limits, `NaN` where the data do not give them. */
@@ -26,6 +27,11 @@ export interface IntensityEstimates {
   intensitiesAt(covariates?: Readonly<Record<string, number>>): readonly (readonly number[])[];
   /** P(t) at given covariate values (0 where left out). */
   transitionProbabilities(time: number, covariates?: Readonly<Record<string, number>>): readonly (readonly number[])[];
+  /** P(t) with limits on the logit scale; without limits where it is 0 or 1 by the model. */
+  transitionEstimates(
+    time: number,
+    covariates?: Readonly<Record<string, number>>,
+  ): readonly (readonly ValueWithLimits[])[];
 }
 
 /**
@@ -43,9 +49,13 @@ export function transitionProbabilities(
   time: number,
 ): readonly (readonly number[])[] {
   const q = generatorOf(intensities);
+  checkTime(time);
+  return probabilitiesOf(q, intensities.length, time);
+}
+
+function checkTime(time: number): void {
   if (!(time >= 0 && time < Number.POSITIVE_INFINITY))
     throw refuse('bad-time', ['time'], `time is ${time}, not a finite number from 0.`);
-  return probabilitiesOf(q, intensities.length, time);
 }
 
 /** Q, row by row, from rates whose diagonal is not looked at. */
@@ -332,9 +342,20 @@ export function intensityEstimates(
     ),
     intensitiesAt: (covariates) => rowsOf(likelihood.intensitiesAt(point, patternOf(covariates)), states),
     transitionProbabilities(time, covariates) {
-      if (!(time >= 0 && time < Number.POSITIVE_INFINITY))
-        throw refuse('bad-time', ['time'], `time is ${time}, not a finite number from 0.`);
+      checkTime(time);
       return probabilitiesOf(likelihood.intensitiesAt(point, patternOf(covariates)), states, time);
+    },
+    transitionEstimates(time, covariates) {
+      checkTime(time);
+      const pattern = patternOf(covariates);
+      const at = (p: Float64Array, r: number, s: number): number =>
+        probabilitiesOf(likelihood.intensitiesAt(p, pattern), states, time)[r]?.[s] as number;
+      return entries((r, s) => {
+        const value = at(point, r, s);
+        return value > 0 && value < 1
+          ? limitsOf((p) => at(p, r, s), point, covariance, level, 'logit')
+          : { value, standardError: Number.NaN, lower: Number.NaN, upper: Number.NaN };
+      });
     },
   };
 }

@@ -181,6 +181,36 @@ describe('markovFit', () => {
     );
   });
 
+  test('P(t) carries limits: for one change, those of 1 − e⁻ᑫᵗ', async () => {
+    const subject = Array.from({ length: 80 }, (_, row) => Math.floor(row / 2));
+    const fit = await markovFit(
+      {
+        subject,
+        time: subject.map((_, row) => row % 2),
+        category: subject.map((who, row) => Number(row % 2 === 1 && who % 4 === 0)),
+      },
+      {
+        allowed: [
+          [false, true],
+          [false, false],
+        ],
+      },
+    );
+    const rate = fit.intensities[0]?.[1];
+    // 10 of 40 changed in a unit of time: 1 − e⁻ᑫ = 1/4, with the binomial standard error √(¼ · ¾ / 40).
+    const after = fit.transitionEstimates(1)[0]?.[1];
+    expectNear(after?.value as number, 0.25, 1e-7);
+    expectNear(after?.standardError as number, Math.sqrt(0.1875 / 40), 1e-6);
+    const later = fit.transitionEstimates(3)[0]?.[1];
+    expectNear(later?.standardError as number, 3 * 0.75 ** 3 * (rate?.standardError as number), 1e-6);
+    expect(fit.transitionEstimates(3)[1]?.[1]).toEqual({
+      value: 1,
+      standardError: Number.NaN,
+      lower: Number.NaN,
+      upper: Number.NaN,
+    });
+  });
+
   test('an exact end contributes a density, an ordinary one a probability', () => {
     const data = { subject: [1, 1], time: [0, 2], category: [0, 1] };
     const intensities = [
