@@ -141,6 +141,8 @@ export type { NamedCurve, SurvivalChartOptions } from './charts/survival-chart.j
 export { survivalChart } from './charts/survival-chart.js';
 export { tableHtml, tableMarkdown } from './charts/table-html.js';
 export type { ChartOptions } from './charts/theme.js';
+export type { TrueGradeChartOptions } from './charts/true-grade-chart.js';
+export { trueGradeChart } from './charts/true-grade-chart.js';
 export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';
 export { whoReadWhatChart } from './charts/who-read-what-chart.js';
 export { withinAndBetweenChart } from './charts/within-and-between-chart.js';
@@ -148,6 +150,7 @@ export type { Conversation, PrepareAnswers } from './command/prepare-command.js'
 export { prepareCommand } from './command/prepare-command.js';
 export type { CrossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
 export { crossAssessorMatrix } from './measurement-error/cross-assessor-matrix.js';
+export { measurementErrorFromText, measurementErrorText } from './measurement-error/measurement-error-file.js';
 export type {
   GradeError,
   LengthError,
@@ -270,6 +273,8 @@ export { sustainedChange } from './progression/sustained-change.js';
 export { theilSenSlope } from './progression/theil-sen-slope.js';
 export type { TransitionCounts, TransitionCountsOptions } from './progression/transition-counts.js';
 export { transitionCounts } from './progression/transition-counts.js';
+export type { TrueGradeCourse, TrueGradeCourses } from './progression/true-grade-courses.js';
+export { trueGradeCourses } from './progression/true-grade-courses.js';
 export type { CategoryInput } from './ratings/rating-categories.js';
 export type { RatingCategory, RatingsLevel, RatingsSubject, RepeatReading } from './ratings/ratings.js';
 export { Ratings } from './ratings/ratings.js';

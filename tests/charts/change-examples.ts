@@ -2,6 +2,7 @@ import { changeCallsChart } from '../../src/charts/change-calls-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
 import { survivalChart } from '../../src/charts/survival-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
+import { trueGradeChart } from '../../src/charts/true-grade-chart.ts';
 import { type ChangeCall, ChangeCalls, type LimbChange } from '../../src/progression/change-calls.ts';
 import { kaplanMeier } from '../../src/progression/kaplan-meier.ts';
 import { seededRandom } from '../../src/shared/random.ts';
@@ -17,6 +18,40 @@ export const changeExamples: Readonly<Record<string, (options?: ChartOptions) =>
         { name: 'twice in a row', curve: curve(2) },
       ],
       { ...options, event: 'edema that grew' },
+    ),
+  'true-grade': (options) =>
+    trueGradeChart(
+      {
+        patient: 'p1',
+        limb: 'right-leg',
+        site: 'posterior-tibial',
+        visits: [
+          {
+            day: 0,
+            chances: [0, 0.02, 0.9, 0.08],
+            readings: [
+              { assessor: 'A', words: 'normal', grade: 2 },
+              { assessor: 'B', words: 'increased', grade: 3 },
+            ],
+          },
+          { day: 40, chances: [0, 0.25, 0.75, 0], readings: [{ assessor: 'A', words: 'normal', grade: 2 }] },
+          { day: 130, chances: [0.12, 0.86, 0.02, 0], readings: [{ assessor: 'C', words: 'absent', grade: 0 }] },
+          {
+            day: 300,
+            chances: [0.05, 0.91, 0.04, 0],
+            readings: [
+              { assessor: 'A', words: 'diminished', grade: 1 },
+              { assessor: 'B', words: 'diminished', grade: 1 },
+            ],
+          },
+        ],
+      },
+      {
+        ...options,
+        signLabel: 'Pulse strength',
+        scaleLabel: '0 to 4, where 2 is normal',
+        grades: ['absent', 'diminished', 'normal', 'increased'],
+      },
     ),
 };
 

@@ -1,0 +1,38 @@
+import { expect, it } from 'vitest';
+import { measurementErrorFromText, measurementErrorText } from '../../src/measurement-error/measurement-error-file.ts';
+import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
+import { changeCalls } from '../../src/progression/change-calls.ts';
+import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
+import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { simulatedLimbs } from '../support/simulated-limbs.ts';
+
+it('comes back as it was: the same calls and chances to the last digit, without a code of a patient', async () => {
+  const { study, serial } = await simulatedLimbs(5, { patients: 40, serial: 60, readingsPerVisit: 1 });
+  const error = measurementErrorOf(ratingsFrom(study, { sign: 'pulse-grade' }));
+  const text = measurementErrorText(error);
+  const back = measurementErrorFromText(text);
+  expect(changeCalls(serial, back).limbs.map((limb) => [limb.call, limb.chance])).toEqual(
+    changeCalls(serial, error).limbs.map((limb) => [limb.call, limb.chance]),
+  );
+  expect(measurementErrorText(back)).toBe(text);
+  expect(text).not.toMatch(/"s\d+"/);
+});
+
+it('keeps seconds and lengths, undefined numbers and all', () => {
+  const error = measurementErrorOf(
+    ratingsOf([
+      [1.2, 1.4],
+      [2.2, 2.1],
+      [3, null],
+    ]),
+    { as: 'lengths' },
+  );
+  const back = measurementErrorFromText(measurementErrorText(error));
+  expect(back).toEqual(error);
+});
+
+it('refuses what is no saved error, and another format', () => {
+  expect(() => measurementErrorFromText('patient,day')).toThrow(/not a saved error/);
+  expect(() => measurementErrorFromText('{"format":1}')).toThrow(/not a saved error/);
+  expect(() => measurementErrorFromText('{"format":99,"error":{"kind":"grades"}}')).toThrow(/format 99/);
+});
