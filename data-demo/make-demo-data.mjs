@@ -3,6 +3,7 @@ import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { agreementStudyFiles } from './agreement-study.mjs';
 import { brokenFiles } from './broken-file.mjs';
+import { examinationSheetFiles } from './examination-sheet.mjs';
 import { liverClinicFiles } from './liver-clinic-edema.mjs';
 import { serialLimbsFiles } from './serial-limbs.mjs';
 import { unitEdemaFiles } from './unit-edema.mjs';
@@ -13,6 +14,7 @@ const files = {
   ...unitEdemaFiles(20260322),
   ...serialLimbsFiles(20260303),
   ...liverClinicFiles(20260304),
+  ...examinationSheetFiles(20260305),
   ...brokenFiles(),
 };
 

@@ -202,6 +202,16 @@ export class Assessments implements AssessmentColumns {
     });
   }
 
+  /** The assessments as tidy comma-separated text, without the columns in which nothing was recorded. Loading it gives the same assessments. */
+  toCsv(): string {
+    const rows = this.toRows();
+    const names = Object.keys(rows[0] ?? {}).filter((name) =>
+      rows.some((row) => row[name as keyof AssessmentRow] !== null),
+    ) as (keyof AssessmentRow)[];
+    const lines = rows.map((row) => names.map((name) => csvCell(row[name])).join(','));
+    return `${[names.join(','), ...lines].join('\n')}\n`;
+  }
+
   /** A danfo.js DataFrame with the columns of `toRows`. Needs the optional package danfojs. */
   async toFrame(): Promise<DataFrame> {
     const { default: danfo } = (await import('danfojs')) as unknown as { default: DanfoModule };
@@ -277,6 +287,11 @@ export interface DataFrame {
 
 interface DanfoModule {
   readonly DataFrame: new (rows: readonly object[]) => DataFrame;
+}
+
+function csvCell(value: string | number | boolean | null): string {
+  const text = value === null ? '' : String(value);
+  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 
 function wordAt(column: TextColumn, row: number): string | null {

@@ -56,5 +56,6 @@ test('every sign on every scale at every site goes through rows, file, table and
   const fingerprint = loaded.fingerprint();
   expect((await loadAssessments({ text: [header.join(','), ...lines].join('\n') })).fingerprint()).toBe(fingerprint);
   expect((await loadAssessments({ rows: loaded.toRows() })).fingerprint()).toBe(fingerprint);
+  expect((await loadAssessments({ text: loaded.toCsv() })).fingerprint()).toBe(fingerprint);
   expect((await loadAssessments({ frame: await loaded.toFrame() })).fingerprint()).toBe(fingerprint);
 });

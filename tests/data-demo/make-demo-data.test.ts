@@ -10,6 +10,8 @@ const FINGERPRINTS: Record<string, string> = {
   'agreement-study.truth.json': 'b2a22e010447aa91',
   'broken-file.csv': '12086ce2994ef288',
   'broken-file.truth.json': '51be7605a6d91982',
+  'examination-sheet.csv': '4cdf5ff775bccd1c',
+  'examination-sheet.truth.json': 'd01bb6b1b482bbb7',
   'liver-clinic-edema.csv': '78bd314377008037',
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
   'serial-limbs.csv': '56b61c0d050dd93f',
