@@ -5,7 +5,19 @@ import { widthOf } from './words.js';
 /** One thing a legend explains. */
 export interface LegendEntry {
   readonly text: string;
-  readonly mark: 'square' | 'hatch' | 'circle' | 'diamond' | 'ring' | 'line' | 'bar' | 'band' | 'words';
+  readonly mark:
+    | 'square'
+    | 'hatch'
+    | 'circle'
+    | 'diamond'
+    | 'ring'
+    | 'line'
+    | 'bar'
+    | 'band'
+    | 'frame'
+    | 'triangle-up'
+    | 'triangle-down'
+    | 'words';
   readonly color?: string;
 }
 
@@ -79,9 +91,13 @@ export function legendLayers(
     }),
     ...swatches(['circle'], { type: 'point', shape: 'circle', filled: true, opacity: 1, size: 110 }),
     ...swatches(['diamond'], { type: 'point', shape: 'diamond', filled: true, opacity: 1, size: 150 }),
+    ...(['triangle-up', 'triangle-down'] as const).flatMap((shape) =>
+      swatches([shape], { type: 'point', shape, filled: true, opacity: 1, size: 95 }),
+    ),
     ...swatches(['ring'], { type: 'point', shape: 'circle', filled: false, opacity: 1, size: 100, strokeWidth: 2 }),
     ...swatches(['line'], { type: 'point', shape: 'stroke', opacity: 1, size: SWATCH ** 2 * 1.6, strokeWidth: 2 }),
     ...swatches(['bar'], { type: 'tick', orient: 'vertical', thickness: 4, size: 16, cornerRadius: 2, opacity: 0.3 }),
+    ...band(at(['frame']), { type: 'rect', fill: null, stroke: theme.ink, strokeWidth: 2, cornerRadius: 3 }),
     ...band(at(['band']), { type: 'rect', fill: theme.categories[4], opacity: 0.3 }),
     ...band(hatched, { type: 'rect', fill: theme.paper, stroke: theme.muted, strokeWidth: 0.75 }),
     ...(hatched.length === 0
