@@ -1,6 +1,9 @@
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
+/** What was already said to be missing: one line is enough. */
+const said = new Set<string>();
+
 const strict = process.env.LIMB_PERFUSION_STRICT === '1';
 
 /**
@@ -10,7 +13,8 @@ const strict = process.env.LIMB_PERFUSION_STRICT === '1';
 export function available(what: string, isThere: boolean, mend: string): boolean {
   if (isThere) return true;
   if (strict) throw new Error(`${what} is missing. ${mend}`);
-  process.stdout.write(`skipped: ${what} is not here. ${mend}\n`);
+  if (!said.has(what)) process.stdout.write(`skipped: ${what} is not here. ${mend}\n`);
+  said.add(what);
   return false;
 }
 
