@@ -1,12 +1,11 @@
 // @ts-check
 // Makes a clean copy of an export, without a network. usage: npm run prepare -- export.xlsx --clean clean.csv --key key.json
 // npm runs a script of this name at every install as well; without arguments there is nothing to do.
-
-// @ts-check
-// Makes a clean copy of an export, without a network. usage: npm run prepare -- export.xlsx --clean clean.csv --key key.json
-// npm runs a script of this name at every install as well; without arguments there is nothing to do.
+import { execFileSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
 import process, { stdin, stdout } from 'node:process';
 import { createInterface } from 'node:readline/promises';
+import { fileURLToPath } from 'node:url';
 
 const args = process.argv.slice(2);
 if (args.length > 0) {

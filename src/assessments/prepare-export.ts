@@ -441,10 +441,10 @@ function reportOf(
       const what = columns[header] === 'patient' ? 'patients' : columns[header] === 'assessor' ? 'assessors' : 'others';
       return `Random codes for ${formatCount(coder.size)} ${what}; they are made from nothing in the export.`;
     }),
-    `Dates: ${counted('date')} columns became days since the patient's first date${counted('date') > 0 ? ", the first of them also the unit's period" : ''}.`,
-    `Ages of 90 and over became 90+ in ${counted('age')} columns.`,
-    `Left out: ${counted('drop')} columns.`,
-    `Kept as they are: ${kept.filter((header) => ruleOfHeader(header) === undefined).join(', ') || 'none'}.`,
+    `Columns of dates that became days since the patient's first date: ${counted('date')}${counted('date') > 0 ? "; the first of them is also the unit's period" : ''}.`,
+    `Columns in which ages of 90 and over became 90+: ${counted('age')}.`,
+    `Columns left out: ${counted('drop')}.`,
+    `Kept as they are: ${headers.filter((header) => columns[header] === 'keep').join(', ') || 'none'}.`,
   ];
   for (const { name, groups, people } of smallGroups(lines, names, kept, patientAt)) {
     report.push(

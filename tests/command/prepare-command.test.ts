@@ -1,8 +1,12 @@
+import { spawnSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
 import { mkdir, mkdtemp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { prepareCommand } from '../../src/command/prepare-command.ts';
+import { available } from '../support/optional.ts';
 
 const text = [
   'MRN,Name,Age,Ward,Seen on,Nurse,Site,Leg,Edema,Comment',
@@ -102,3 +106,51 @@ test('says how it is used, what is missing, and that nobody can be asked', async
     /do not say/,
   );
 });
+
+const script = fileURLToPath(new URL('../../.config/prepare.mjs', import.meta.url));
+const built = available(
+  'the built library',
+  existsSync(new URL('../../dist/index.js', import.meta.url)),
+  'npm run build makes it.',
+);
+
+test('the script does nothing at an install', () => {
+  const run = spawnSync(process.execPath, [script], { encoding: 'utf8' });
+  expect([run.status, run.stdout, run.stderr]).toEqual([0, '', '']);
+});
+
+test.runIf(built)(
+  'the script takes a file of answers, and says what is wrong without a trace of the program',
+  async () => {
+    const columns = {
+      MRN: 'patient',
+      Name: 'drop',
+      Age: 'age',
+      Ward: 'keep',
+      'Seen on': 'date',
+      Nurse: 'assessor',
+      Site: 'keep',
+      Leg: 'keep',
+      Edema: 'keep',
+      Comment: 'drop',
+    };
+    await writeFile(at('answers.json'), JSON.stringify({ columns }));
+    const run = (key: string) =>
+      spawnSync(
+        process.execPath,
+        [script, at('export.csv'), '--clean', at('study', 'clean.csv'), '--key', key, '--answers', at('answers.json')],
+        {
+          encoding: 'utf8',
+          input: '',
+        },
+      );
+    const good = run(at('safe', 'key.json'));
+    expect([good.status, good.stderr]).toEqual([0, '']);
+    expect(good.stdout).toContain('2 rows.');
+    expect(await readFile(at('study', 'clean.csv'), 'utf8')).toContain('90+');
+    const bad = run(at('study', 'key.json'));
+    expect(bad.status).toBe(1);
+    expect(bad.stderr).toContain('folder of the study');
+    expect(bad.stderr).not.toContain(' at ');
+  },
+);
