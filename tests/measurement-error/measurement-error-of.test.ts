@@ -101,6 +101,10 @@ describe('grades', () => {
       confidenceLevel: 0.99,
     });
     expect(strict.kind === 'grades' && strict.differentAssessor.smallestDetectableShift).toBe(3);
+    // 3 of 40 two apart are .075: more than 1 in 20.
+    const often = steady.map((row, at) => (at > 36 ? [2, 4] : row));
+    const more = measurementErrorOf(ratingsOf(often, { categories: [0, 1, 2, 3, 4] }), { as: 'grades' });
+    expect(more.kind === 'grades' && more.differentAssessor.smallestDetectableShift).toBe(3);
   });
 });
 

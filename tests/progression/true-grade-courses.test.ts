@@ -39,6 +39,14 @@ describe('the true grade over time', () => {
     expect(stable.filter(({ shift }) => Math.abs(shift) < 0.5).length / stable.length).toBeGreaterThan(0.7);
   });
 
+  it('lies about what was written: the likeliest grade is one that a reader wrote in most visits', () => {
+    const visits = courses.courses.flatMap((course) => course.visits);
+    const written = visits.filter(({ chances, readings }) =>
+      readings.some(({ grade }) => grade === chances.indexOf(Math.max(...chances))),
+    );
+    expect(written.length / visits.length).toBeGreaterThan(0.8);
+  });
+
   it('gives days in each grade with limits', () => {
     for (const row of courses.table.rows) expect(row.stayLower as number).toBeLessThanOrEqual(row.stay as number);
   });

@@ -37,6 +37,8 @@ describe('a study by its plan', () => {
     expect(study.table.rows).toHaveLength(4);
     expect(study.by('pulse-grade').rows.map((row) => row.value)).toEqual(['femoral', 'popliteal', 'dorsalis-pedis']);
     expect(study.complete).toBe(true);
+    expect(study.notes.map((note) => note.code)).not.toEqual(expect.arrayContaining(['explored']));
+    expect(study.table.columns.map((column) => column.key)).not.toContain('asked');
   });
 
   it('gives the same digits again, and the fingerprint of the data', async () => {
