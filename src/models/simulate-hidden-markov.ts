@@ -12,6 +12,10 @@ export interface VisitSchedule {
 
 /** Simulated readings with the states behind them. */
 export interface SimulatedReadings extends SerialReadings {
+  readonly subject: Float64Array;
+  readonly time: Float64Array;
+  readonly reader: Int32Array;
+  readonly category: Int32Array;
   /** The true state at each reading. */
   readonly state: Int32Array;
 }
