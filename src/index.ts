@@ -84,6 +84,7 @@ export type {
 } from './assessments/assessments.js';
 export { Assessments } from './assessments/assessments.js';
 export { compareTypings } from './assessments/compare-typings.js';
+export type { DateOrder } from './assessments/export-dates.js';
 export type { InputColumn } from './assessments/input-columns.js';
 export { INPUT_COLUMNS } from './assessments/input-columns.js';
 export type { AssessmentSource } from './assessments/load-assessments.js';
@@ -96,13 +97,12 @@ export { MISSING_REASONS } from './assessments/missing-reason.js';
 export type {
   CodeKey,
   ColumnTreatment,
-  DateOrder,
   PreparedExport,
   PrepareOptions,
 } from './assessments/prepare-export.js';
 export { prepareExport } from './assessments/prepare-export.js';
-export type { PreviewSheetOptions, SheetAnswers, SheetQuestion } from './assessments/preview-sheet.js';
-export { previewSheet, SheetPreview } from './assessments/preview-sheet.js';
+export type { PreviewSheetOptions } from './assessments/preview-sheet.js';
+export { previewSheet } from './assessments/preview-sheet.js';
 export type { ReadSheetOptions, Sheet } from './assessments/read-sheet.js';
 export { readSheet } from './assessments/read-sheet.js';
 export { rescale } from './assessments/rescale.js';
@@ -113,6 +113,8 @@ export type {
   SheetFinding,
   SheetLayout,
 } from './assessments/sheet-layout.js';
+export type { SheetAnswers, SheetQuestion } from './assessments/sheet-preview.js';
+export { SheetPreview } from './assessments/sheet-preview.js';
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';

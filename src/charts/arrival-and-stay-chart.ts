@@ -3,152 +3,144 @@ import { formatCount, formatNumber } from '../shared/table.js';
 import type { ArrivalAndStay, CountedShare } from '../unit-quality/arrival-and-stay.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
-import { periodScale, placePeriods, scaleBreaks } from './period-axis.js';
+import { outOfWords, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf } from './words.js';
+import { countOf, sentenceCase } from './words.js';
 
 const HEIGHT = 220;
+const SERIES = [
+  { key: 'onArrival', name: 'on arrival', shift: -0.12, shape: 'circle' },
+  { key: 'newDuringStay', name: 'new during stay', shift: 0.12, shape: 'diamond' },
+] as const;
 
 /**
- * On arrival against new during stay: two lines over the periods with their counts beneath, a gap where the scale changes. The two have different
- * denominators, so their heights are not added or subtracted.
+ * The share of stays with a finding on arrival, and the share in which it was new during the stay,
+ * period by period: did people bring it, or did it come on the unit? Each dot has its interval and
+ * its counts beneath. The two lines are of different stays and are not added up.
  */
 export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOptions = {}): Chart {
   const theme = themeOf(options);
-  const { placed, gaps, end, step } = placePeriods(result.segments);
+  const { segments } = result;
+  const { placed, gaps, end, step } = placePeriods(segments);
   const x = periodScale(end);
-  const series = [
-    {
-      name: 'on arrival',
-      of: (period: (typeof placed)[number]['period']) => period.onArrival,
-      color: theme.categories[1]!,
-      shape: 'circle',
-      filled: false,
-    },
-    {
-      name: 'new during stay',
-      of: (period: (typeof placed)[number]['period']) => period.newDuringStay,
-      color: theme.ink,
-      shape: 'circle',
-      filled: true,
-    },
-  ] as const;
-  const shares = placed.flatMap(({ period }) =>
-    [period.onArrival, period.newDuringStay].filter(({ outOf }) => outOf > 0),
-  );
-  const top = Math.min(1, Math.ceil(10 * Math.max(0.2, ...shares.map(({ count, outOf }) => count / outOf))) / 10);
+  const colors = { onArrival: theme.ink, newDuringStay: theme.categories[1]! };
+  let run = 0;
+  const dots = SERIES.flatMap(({ key, name, shift, shape }) => {
+    let lastSegment = -1;
+    return placed.flatMap(({ period, segment, at }) => {
+      const { count, outOf, interval } = period[key];
+      if (outOf === 0 || segment !== lastSegment) run++;
+      lastSegment = segment;
+      if (outOf === 0) return [];
+      return [
+        {
+          at: at + shift,
+          run,
+          shape,
+          color: colors[key],
+          value: count / outOf,
+          lower: interval.lower,
+          upper: interval.upper,
+          words: `${period.label}, ${name}: ${formatCount(count)} of ${countOf(outOf, 'stay')} (${percent(count / outOf)}, ${formatNumber(100 * interval.level, 0)} % interval ${percent(interval.lower)} to ${percent(interval.upper)}).`,
+        },
+      ];
+    });
+  });
+  const top = Math.min(1, Math.ceil(Math.max(0.2, ...dots.map((dot) => dot.upper)) * 10) / 10);
   const y = {
     type: 'quantitative',
     scale: { domain: [0, top], nice: false },
     axis: {
       title: null,
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
-      labelPadding: 8,
       tickCount: 5,
       grid: true,
+      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelPadding: 8,
     },
   };
-  const pointsOf = (of: (typeof series)[number]['of'], name: string) => {
-    let run = 0;
-    let last = 0;
-    return placed.flatMap(({ period, segment, at }) => {
-      const share = of(period);
-      if (share.outOf === 0 || segment !== last) run++;
-      last = segment;
-      return share.outOf === 0
-        ? []
-        : [{ at, run, value: share.count / share.outOf, words: `${period.label}, ${name}: ${wordsOf(share)}.` }];
-    });
-  };
-  const total = (of: (typeof series)[number]['of']) =>
-    placed.reduce((sum, { period }) => ({ count: sum.count + of(period).count, outOf: sum.outOf + of(period).outOf }), {
-      count: 0,
-      outOf: 0,
-    });
-  const [arrived, fresh] = series.map(({ of }) => total(of)) as [
-    { count: number; outOf: number },
-    { count: number; outOf: number },
-  ];
-  const finding = result.segments[0]?.finding ?? '';
-  const title = `${result.signLabel}, ${finding}: ${formatCount(arrived.count)} of ${formatCount(arrived.outOf)} stays had it on arrival, in ${formatCount(fresh.count)} it was new`;
-  const rows = series.flatMap(({ name, of, color }, row) => {
-    const top1 = HEIGHT + 30 + 40 * row;
-    const text = (field: string, dy: number, mark: object) => ({
-      data: {
-        values: placed.map(({ period, at }) => ({
-          at,
-          count: formatCount(of(period).count),
-          outOf: `of ${formatCount(of(period).outOf)}`,
-        })),
-      },
-      mark: { type: 'text', baseline: 'top', fontSize: TEXT_SIZES.small, ...mark },
-      encoding: { x: { field: 'at', ...x }, y: { value: top1 + dy }, text: { field } },
-    });
-    return [
-      text('count', 0, { fontWeight: 600, color }),
-      text('outOf', 15, { color: theme.muted }),
-      {
-        data: { values: [{}] },
-        mark: { type: 'text', align: 'right', baseline: 'top', fontSize: TEXT_SIZES.small, color, lineHeight: 14 },
-        encoding: {
-          x: { value: -6 },
-          y: { value: top1 },
-          text: { value: name === 'on arrival' ? ['on arrival'] : ['new'] },
-        },
-      },
-    ];
+  const color = { field: 'color', type: 'nominal', scale: null };
+  const small = { fontSize: TEXT_SIZES.small, lineHeight: 15 };
+  const pair = ({ count, outOf }: CountedShare): string[] => [formatCount(count), outOfWords(outOf, step)];
+  const under = (field: string, at: number, mark: object) => ({
+    data: {
+      values: placed.map(({ period, at: place }) => ({
+        at: place,
+        label: period.label,
+        onArrival: pair(period.onArrival),
+        newDuringStay: pair(period.newDuringStay),
+      })),
+    },
+    mark: { type: 'text', baseline: 'top', ...mark },
+    encoding: { x: { field: 'at', ...x }, y: { value: HEIGHT + at }, text: { field } },
   });
+  const rowName = (text: string, at: number) => ({
+    data: { values: [{}] },
+    mark: { type: 'text', align: 'right', baseline: 'top', color: theme.muted, fontSize: TEXT_SIZES.small },
+    encoding: { x: { value: -8 }, y: { value: HEIGHT + at }, text: { value: text } },
+  });
+  const sums = SERIES.map(({ key, name }) => {
+    const shares = placed.map(({ period }) => period[key]);
+    return `${sentenceCase(name)} ${formatCount(sum(shares.map((share) => share.count)))} of ${formatCount(sum(shares.map((share) => share.outOf)))} stays`;
+  });
+  const unknown = sum(placed.map(({ period }) => period.unknownOnArrival));
+  const findings = [...new Set(segments.map((segment) => segment.finding))].join(', then ');
+  const title = `${result.signLabel}: was ${findings} there on arrival, or new during the stay?`;
+  const level = dots[0] === undefined ? 95 : 100 * (placed[0]!.period.onArrival.interval.level ?? 0.95);
   return chartOf(
     {
       title,
       subtitle: [
-        `Scale: ${result.segments.map(({ scaleLabel }) => scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; each stay once`,
-        'On arrival: of stays read on arrival. New: of stays free on arrival and read again; what was there on arrival never counts as new',
+        `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; bars are ${formatNumber(level, 0)} % intervals`,
+        `${sums.join('. ')}. ${sentenceCase(countOf(unknown, 'stay'))} without a reading on arrival ${unknown === 1 ? 'is' : 'are'} in neither`,
       ],
-      description: `${title}. ${placed.map(({ period }) => `${period.label}: on arrival ${wordsOf(period.onArrival)}, new ${wordsOf(period.newDuringStay)}.`).join(' ')}`,
+      description: `${title} ${sums.join('; ')}. ${countOf(unknown, 'stay')} without a reading on arrival. ${dots
+        .slice(-1)
+        .map((dot) => `Last: ${dot.words}`)
+        .join('')}`,
       caution: `${CAUTIONS.ratesAreNotPersons} ${CAUTIONS.edemaHasManyCauses}`,
       view: {
         width: Math.round(end * step),
         height: HEIGHT,
         layer: [
-          ...series.flatMap(({ name, of, color, shape, filled }) => {
-            const values = pointsOf(of, name);
-            return [
+          ...SERIES.map(({ shape }) => ({
+            data: { values: dots.filter((dot) => dot.shape === shape) },
+            layer: [
               {
-                data: { values },
-                mark: { type: 'line', color, strokeWidth: 1.5, ...(filled ? {} : { strokeDash: [5, 4] }) },
-                encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, detail: { field: 'run' } },
+                mark: { type: 'rule', strokeWidth: 4, opacity: 0.25, strokeCap: 'round' },
+                encoding: {
+                  x: { field: 'at', ...x },
+                  y: { field: 'lower', ...y },
+                  y2: { field: 'upper' },
+                  color,
+                  tooltip: { field: 'words' },
+                },
               },
               {
-                data: { values },
+                mark: { type: 'line', strokeWidth: 1.25 },
+                encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, color, detail: { field: 'run' } },
+              },
+              {
                 mark: {
                   type: 'point',
                   shape,
                   filled: true,
                   opacity: 1,
-                  size: 80,
-                  fill: filled ? color : theme.paper,
-                  stroke: color,
-                  strokeWidth: 2,
+                  size: shape === 'circle' ? 90 : 130,
+                  stroke: theme.paper,
+                  strokeWidth: 1.5,
                 },
-                encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, tooltip: { field: 'words' } },
+                encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, color, tooltip: { field: 'words' } },
               },
-            ];
-          }),
-          {
-            data: { values: placed.map(({ period, at }) => ({ at, text: period.label })) },
-            mark: { type: 'text', baseline: 'top' },
-            encoding: { x: { field: 'at', ...x }, y: { value: HEIGHT + 8 }, text: { field: 'text' } },
-          },
-          ...rows,
-          ...scaleBreaks(gaps, end, HEIGHT, theme),
-          ...legendLayers(
-            [
-              [
-                { text: 'on arrival', mark: 'ring', color: theme.categories[1]! },
-                { text: 'new during stay', mark: 'circle', color: theme.ink },
-              ],
             ],
+          })),
+          ...scaleBreaks(gaps, end, HEIGHT, theme),
+          under('label', 8, {}),
+          under('onArrival', 30, small),
+          under('newDuringStay', 66, small),
+          rowName('arrival', 31),
+          rowName('new', 67),
+          ...legendLayers(
+            [SERIES.map(({ key, name, shape }) => ({ text: name, mark: shape, color: colors[key] }) as const)],
             theme,
             600,
           ),
@@ -159,8 +151,10 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
   );
 }
 
-function wordsOf({ count, outOf }: CountedShare): string {
-  return outOf === 0
-    ? 'nobody'
-    : `${formatCount(count)} of ${formatCount(outOf)} (${formatNumber((100 * count) / outOf, 0)} %)`;
+function sum(values: readonly number[]): number {
+  return values.reduce((total, value) => total + value, 0);
+}
+
+function percent(share: number): string {
+  return `${formatNumber(100 * share, 0)} %`;
 }

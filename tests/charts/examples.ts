@@ -4,16 +4,13 @@ import { agreementByPeriodChart } from '../../src/charts/agreement-by-period-cha
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
 import { arrivalAndStayChart } from '../../src/charts/arrival-and-stay-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
-import { classCarpetChart } from '../../src/charts/class-carpet-chart.ts';
 import { controlLimitsChart } from '../../src/charts/control-limits-chart.ts';
 import { differencesChart, type PairLimits } from '../../src/charts/differences-chart.ts';
 import { funnelChart } from '../../src/charts/funnel-chart.ts';
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
-import { hardLimbsChart } from '../../src/charts/hard-limbs-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
 import { pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
-import { type PrivateCard, privateCardChart } from '../../src/charts/private-card-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { whoReadWhatChart } from '../../src/charts/who-read-what-chart.ts';
@@ -29,8 +26,6 @@ import { TestResult } from '../../src/shared/test-result.ts';
 import { signOf } from '../../src/signs/codebook.ts';
 import { siteOf } from '../../src/signs/site.ts';
 import type { AgreementByGroup } from '../../src/study/agreement-study.ts';
-import type { CarpetMark, ClassCarpet } from '../../src/teaching/class-carpet.ts';
-import type { HardLimbs } from '../../src/teaching/hard-limbs.ts';
 import type { ArrivalAndStay } from '../../src/unit-quality/arrival-and-stay.ts';
 import { funnel } from '../../src/unit-quality/funnel.ts';
 import type { GradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
@@ -59,9 +54,6 @@ export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart
   'control-limits': (options) => controlLimitsChart(...edemaControl(options)),
   funnel: (options) => funnelChart(...edemaFunnel(options)),
   'arrival-and-stay': (options) => arrivalAndStayChart(edemaArrivals(), options),
-  'hard-limbs': (options) => hardLimbsChart(classSession().hard, options),
-  'class-carpet': (options) => classCarpetChart(classSession().carpet, options),
-  'private-card': (options) => privateCardChart(learnerCard(), options),
   'limb-course': (options) => limbCourseChart(edemaCourse(), options),
   'limb-course-girth': (options) => limbCourseChart(girthCourse(), options),
 };
@@ -501,67 +493,5 @@ export function edemaArrivals(): ArrivalAndStay {
     ],
     table: new Table('', [], []),
     notes: [],
-  };
-}
-
-/** Twelve invented learners on ten limbs, a tenth of the readings missing. */
-export function classSession(): { readonly hard: HardLimbs; readonly carpet: ClassCarpet } {
-  const random = seededRandom(21);
-  const limbs = Array.from(
-    { length: 10 },
-    (_, at) => `V${(at >> 1) + 1}, ${at % 2 === 0 ? 'right' : 'left'} leg, top of the foot (dorsalis pedis artery)`,
-  );
-  const hardness = [0.1, 0.15, 0.2, 0.1, 0.62, 0.55, 0.3, 0.2, 0.4, 0.15];
-  const rows = Array.from({ length: 12 }, () =>
-    hardness.map((chance): CarpetMark => {
-      if (random.uniform() < 0.1) return 'not read';
-      if (random.uniform() > chance) return 'same';
-      return random.uniform() < 0.6 ? 'lower' : 'higher';
-    }),
-  );
-  const subject = { signLabel: 'Pulse grade', scaleLabel: '0 to 3, where 2 is normal' };
-  return {
-    carpet: { kind: 'class-carpet', ...subject, limbs, rows },
-    hard: {
-      kind: 'hard-limbs',
-      ...subject,
-      learners: 12,
-      grades: ['0: absent', '1: weak or thready', '2: normal', '3: full, bounding'],
-      limbs: limbs
-        .map((label, at) => {
-          const count = (mark: CarpetMark) => rows.filter((row) => row[at] === mark).length;
-          const [lower, same, higher] = [count('lower'), count('same'), count('higher')];
-          const share = (lower + higher) / (lower + same + higher);
-          return {
-            label,
-            site: 'dorsalis-pedis',
-            against: '2: normal',
-            fromExperts: true,
-            lower,
-            same,
-            higher,
-            notRead: count('not read'),
-            apart: { share, lower: Math.max(0, share - 0.2), upper: Math.min(1, share + 0.2) },
-          };
-        })
-        .sort((first, second) => second.apart.share - first.apart.share),
-      table: new Table('', [], []),
-      notes: [],
-    },
-  };
-}
-
-export function learnerCard(): PrivateCard {
-  const mine = [2, 2, 1, null, 3, 2, 2, 3];
-  return {
-    signLabel: 'Pulse grade',
-    scaleLabel: '0 to 3, where 2 is normal',
-    grades: ['0: absent', '1: weak or thready', '2: normal', '3: full, bounding'],
-    limbs: mine.map((reading, at) => ({
-      label: `V${(at >> 1) + 1} ${at % 2 === 0 ? 'right' : 'left'}`,
-      mine: reading,
-      reference: { lower: at === 4 ? 1 : 2, upper: 2 },
-      classRange: { lower: at % 3 === 0 ? 1 : 2, upper: at % 4 === 0 ? 3 : 2 },
-    })),
   };
 }
