@@ -194,7 +194,7 @@ export function changeCalls(
 }
 
 /** Chance from which a change is counted as likely. Not .9: no study of the usual size supports it. */
-export const LIKELY = 0.8;
+const LIKELY = 0.8;
 
 function likely(limbs: readonly LimbChange[], way: 'rose' | 'fell'): number {
   return limbs.filter((limb) => limb.chance !== undefined && limb.chance[way] >= LIKELY).length;

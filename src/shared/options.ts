@@ -24,7 +24,7 @@ export interface LongWorkOptions {
 }
 
 export const DEFAULT_CONFIDENCE_LEVEL = 0.95;
-export const DEFAULT_REPLICATES = 2000;
+const DEFAULT_REPLICATES = 2000;
 export const DEFAULT_SEED = 20260301;
 
 export interface CheckedIntervalOptions {
