@@ -135,8 +135,6 @@ export { habitBarsChart } from './charts/habit-bars-chart.js';
 export { hardLimbsChart } from './charts/hard-limbs-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
 export { pairwiseAgreementChart } from './charts/pairwise-agreement-chart.js';
-export type { CardLimb, PrivateCard } from './charts/private-card-chart.js';
-export { privateCardChart } from './charts/private-card-chart.js';
 export type { SvgOptions } from './charts/render.js';
 export { renderPdf, renderPng, renderSvg } from './charts/render.js';
 export type { SaveOptions } from './charts/save.js';

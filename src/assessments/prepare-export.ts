@@ -1,6 +1,8 @@
 import { InputError, type Problem } from '../shared/input-error.js';
-import { formatCount } from '../shared/table.js';
+import { type DateOrder, periodClock, type Row, readDates } from './export-dates.js';
+import { reportOf } from './export-report.js';
 import { guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { RandomCodes } from './random-codes.js';
 import type { Sheet } from './read-sheet.js';
 import { sheetTable } from './sheet-table.js';
 
@@ -20,9 +22,6 @@ export const COLUMN_TREATMENTS: readonly ColumnTreatment[] = [
   'keep',
   'drop',
 ];
-
-/** In which order a date is written where its numbers do not tell. */
-export type DateOrder = 'year-month-day' | 'month-day-year' | 'day-month-year';
 
 /** Which word stands for which random code, column by column. Whoever has it can undo the coding. */
 export type CodeKey = Readonly<Record<string, Readonly<Record<string, string>>>>;
@@ -49,9 +48,6 @@ export interface PreparedExport {
   /** What was done and what remains to look at, in sentences. No value of the export is in it. */
   readonly report: readonly string[];
 }
-
-/** Letters and digits that are not mistaken for each other, without vowels that could make words. */
-const ALPHABET = '23456789BCDFGHJKLMNPQRSTVWXZ';
 
 /**
  * An export without identifiers: random codes for people, day offsets and period numbers for dates, ages over 89
@@ -80,7 +76,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const coders = new Map(
     [...treated('patient'), ...treated('assessor'), ...treated('code')].map((header) => [
       header,
-      new Coder(options.key?.[header] ?? {}, options.randomBelow),
+      new RandomCodes(options.key?.[header] ?? {}, options.randomBelow),
     ]),
   );
   const dates = readDates(rows, dateHeaders, at, options.dateOrder, problems);
@@ -145,53 +141,13 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
     key,
     report: reportOf(
       headers,
-      options,
+      options.columns,
       rows.length,
       lines,
       output.map(({ name }) => name),
       coders,
     ),
   };
-}
-
-interface Row {
-  readonly line: readonly string[];
-  readonly row: number;
-}
-
-/** Gives each word a random code, the same word always the same; codes say nothing of the word or its place. */
-class Coder {
-  readonly #codes: Map<string, string>;
-  readonly #taken: Set<string>;
-  readonly #randomBelow: (bound: number) => number;
-
-  constructor(known: Readonly<Record<string, string>>, randomBelow: (bound: number) => number) {
-    this.#codes = new Map(Object.entries(known));
-    this.#taken = new Set(Object.values(known));
-    this.#randomBelow = randomBelow;
-  }
-
-  get size(): number {
-    return this.#codes.size;
-  }
-
-  codeOf(word: string): string {
-    if (word === '') return '';
-    const known = this.#codes.get(word);
-    if (known !== undefined) return known;
-    let code: string;
-    do {
-      code = Array.from({ length: 5 }, () => ALPHABET[this.#randomBelow(ALPHABET.length)]).join('');
-      // A letter first, so that no spreadsheet takes a code for a number.
-    } while (this.#taken.has(code) || /^\d/.test(code));
-    this.#codes.set(word, code);
-    this.#taken.add(code);
-    return code;
-  }
-
-  key(): Record<string, string> {
-    return Object.fromEntries(this.#codes);
-  }
 }
 
 function treatmentProblems(headers: readonly string[], { columns }: PrepareOptions): Problem[] {
@@ -235,130 +191,6 @@ function treatmentProblems(headers: readonly string[], { columns }: PrepareOptio
 
 function shownHeader(header: string): string {
   return ruleOfHeader(header) === undefined ? header : 'a date';
-}
-
-const DAY = 86_400_000;
-const MONTH_NAMES = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
-
-/** Days since 1970 for each row of each date column; `undefined` for an empty cell. */
-function readDates(
-  rows: readonly Row[],
-  headers: readonly string[],
-  at: (header: string) => number,
-  order: DateOrder | undefined,
-  problems: Problem[],
-): Map<string, (number | undefined)[]> {
-  const dates = new Map<string, (number | undefined)[]>();
-  for (const header of headers) {
-    const parts = rows.map(({ line }) => dateParts(line[at(header)] ?? ''));
-    const order_ = order ?? orderOf(parts);
-    if (order_ === undefined) {
-      problems.push({
-        code: 'unclear-date',
-        ...(ruleOfHeader(header) === undefined ? { column: header } : {}),
-        message: 'The dates do not tell whether the month or the day comes first.',
-        mend: 'say it as dateOrder: month-day-year or day-month-year.',
-      });
-      dates.set(header, []);
-      continue;
-    }
-    dates.set(
-      header,
-      parts.map((part, index) => {
-        if (part === undefined) return undefined;
-        const day = part === 'bad' ? Number.NaN : dayNumber(part, order_);
-        if (Number.isNaN(day)) {
-          problems.push({
-            code: 'not-a-date',
-            row: rows[index]?.row ?? 0,
-            ...(ruleOfHeader(header) === undefined ? { column: header } : {}),
-            message: 'The cell holds no date that can be read.',
-            mend: 'write it as year-month-day, such as 2026-03-01, or empty the cell.',
-          });
-          return undefined;
-        }
-        return day;
-      }),
-    );
-  }
-  return dates;
-}
-
-/** The three numbers of a date as written, and which of them must be the year. */
-interface DateParts {
-  readonly numbers: readonly [number, number, number];
-  readonly yearFirst: boolean;
-  /** The month is written as a word, at this place. */
-  readonly monthAt?: 0 | 1;
-}
-
-function dateParts(text: string): DateParts | 'bad' | undefined {
-  if (text === '') return undefined;
-  const numbers = /^(\d{1,4})[-/.\s](\d{1,2})[-/.\s](\d{1,4})(?:[T\s].*)?$/.exec(text);
-  if (numbers !== null)
-    return {
-      numbers: [Number(numbers[1]), Number(numbers[2]), Number(numbers[3])],
-      yearFirst: (numbers[1] ?? '').length === 4,
-    };
-  const packed = /^(\d{4})(\d{2})(\d{2})$/.exec(text);
-  if (packed !== null) return { numbers: [Number(packed[1]), Number(packed[2]), Number(packed[3])], yearFirst: true };
-  const words = /^(\d{1,2})[\s-]*([a-z]{3})[a-z]*\.?[\s,-]*(\d{4}|\d{2})/i.exec(text);
-  const reversed = /^([a-z]{3})[a-z]*\.?[\s-]*(\d{1,2})(?:st|nd|rd|th)?[\s,-]+(\d{4}|\d{2})/i.exec(text);
-  const month = MONTH_NAMES.indexOf((words?.[2] ?? reversed?.[1] ?? '').toLowerCase()) + 1;
-  if (month === 0) return 'bad';
-  if (words !== null) return { numbers: [Number(words[1]), month, Number(words[3])], yearFirst: false, monthAt: 1 };
-  return { numbers: [month, Number(reversed?.[2]), Number(reversed?.[3])], yearFirst: false, monthAt: 0 };
-}
-
-function orderOf(parts: readonly (DateParts | 'bad' | undefined)[]): DateOrder | undefined {
-  const open = parts.filter(
-    (part): part is DateParts => part !== undefined && part !== 'bad' && !part.yearFirst && part.monthAt === undefined,
-  );
-  if (open.length === 0) return 'year-month-day';
-  const dayFirst = open.some(({ numbers }) => numbers[0] > 12);
-  const monthFirst = open.some(({ numbers }) => numbers[1] > 12);
-  return dayFirst === monthFirst ? undefined : dayFirst ? 'day-month-year' : 'month-day-year';
-}
-
-function dayNumber({ numbers: [a, b, c], yearFirst, monthAt }: DateParts, order: DateOrder): number {
-  const [year, month, day] = yearFirst
-    ? [a, b, c]
-    : monthAt === 0 || (monthAt === undefined && order === 'month-day-year')
-      ? [c, a, b]
-      : [c, b, a];
-  const fullYear = year < 100 ? year + (year > 50 ? 1900 : 2000) : year;
-  const time = Date.UTC(fullYear, month - 1, day);
-  const back = new Date(time);
-  const isReal = back.getUTCMonth() === month - 1 && back.getUTCDate() === day && fullYear > 1900;
-  return isReal ? Math.round(time / DAY) : Number.NaN;
-}
-
-/** Numbers days on the unit's clock: by months of the calendar, or by equal stretches of days. */
-function periodClock(days: readonly (number | undefined)[], options: PrepareOptions): (day: number) => number {
-  const known = days.filter((day) => day !== undefined);
-  const given =
-    options.periodStart === undefined ? Number.NaN : Math.round(Date.parse(`${options.periodStart}T00:00:00Z`) / DAY);
-  if (options.periodStart !== undefined && Number.isNaN(given))
-    throw new InputError([
-      {
-        code: 'not-a-date',
-        path: ['periodStart'],
-        message: 'The start of period 1 is no date.',
-        expected: 'a date such as 2026-01-01',
-      },
-    ]);
-  const earliest = Number.isNaN(given)
-    ? known.reduce((least, day) => Math.min(least, day), Number.POSITIVE_INFINITY)
-    : given;
-  if (options.periodDays !== undefined) {
-    const length = options.periodDays;
-    return (day) => Math.floor((day - earliest) / length) + 1;
-  }
-  const monthOf = (day: number): number => {
-    const date = new Date(day * DAY);
-    return date.getUTCFullYear() * 12 + date.getUTCMonth();
-  };
-  return (day) => monthOf(day) - monthOf(earliest) + 1;
 }
 
 function checkAges(
@@ -418,103 +250,4 @@ function compareLines(a: readonly string[], b: readonly string[], order: readonl
 
 function csvCell(text: string): string {
   return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
-}
-
-/** Groups of people smaller than this can be found by who knows them. */
-const SMALL = 5;
-
-function reportOf(
-  headers: readonly string[],
-  { columns }: PrepareOptions,
-  rows: number,
-  lines: readonly (readonly string[])[],
-  names: readonly string[],
-  coders: ReadonlyMap<string, Coder>,
-): string[] {
-  const counted = (treatment: ColumnTreatment): number =>
-    headers.filter((header) => columns[header] === treatment).length;
-  const kept = headers.filter((header) => columns[header] === 'keep' || columns[header] === 'age');
-  const patientAt = names.indexOf('patient');
-  const report = [
-    `${formatCount(rows)} rows.`,
-    ...[...coders].map(([header, coder]) => {
-      const what = columns[header] === 'patient' ? 'patients' : columns[header] === 'assessor' ? 'assessors' : 'others';
-      return `Random codes for ${formatCount(coder.size)} ${what}; they are made from nothing in the export.`;
-    }),
-    `Columns of dates that became days since the patient's first date: ${counted('date')}${counted('date') > 0 ? "; the first of them is also the unit's period" : ''}.`,
-    `Columns in which ages of 90 and over became 90+: ${counted('age')}.`,
-    `Columns left out: ${counted('drop')}.`,
-    `Kept as they are: ${headers.filter((header) => columns[header] === 'keep').join(', ') || 'none'}.`,
-  ];
-  for (const { name, groups, people } of smallGroups(lines, names, kept, patientAt)) {
-    report.push(
-      `To look at: ${groups} values of "${name}" are of fewer than ${SMALL} patients each (${people} patients in all). Pool them, or leave the column out before sharing.`,
-    );
-  }
-  const combined = smallestGroup(lines, names, kept, patientAt);
-  if (combined !== undefined)
-    report.push(
-      `To look at: taken together, ${kept.join(', ')} single out groups of ${combined.smallest} ${combined.smallest === 1 ? 'patient' : 'patients'} (k = ${combined.smallest}; ${combined.alone} of ${combined.patients} patients share their values with fewer than ${SMALL - 1} others).`,
-    );
-  report.push(
-    'What remains is coded, not anonymous: with the key, or by what somebody knows of a patient, a person can be found. Keep the key apart.',
-  );
-  return report;
-}
-
-/** Columns that describe a person: few values, the same on all rows of a patient. Readings differ from row to row. */
-function describesPerson(
-  lines: readonly (readonly string[])[],
-  place: number,
-  patientAt: number,
-): Map<string, Set<string>> | undefined {
-  const values = new Map<string, string>();
-  const patients = new Map<string, Set<string>>();
-  for (const line of lines) {
-    const [patient = '', value = ''] = [line[patientAt], line[place]];
-    const before = values.get(patient);
-    if (before !== undefined && before !== value) return undefined;
-    values.set(patient, value);
-    patients.set(value, (patients.get(value) ?? new Set()).add(patient));
-  }
-  return patients;
-}
-
-function smallGroups(
-  lines: readonly (readonly string[])[],
-  names: readonly string[],
-  kept: readonly string[],
-  patientAt: number,
-): { name: string; groups: number; people: number }[] {
-  return kept.flatMap((name) => {
-    const patients = describesPerson(lines, names.indexOf(name), patientAt);
-    if (patients === undefined) return [];
-    const small = [...patients.values()].filter((group) => group.size < SMALL);
-    return small.length === 0
-      ? []
-      : [{ name, groups: small.length, people: small.reduce((sum, group) => sum + group.size, 0) }];
-  });
-}
-
-function smallestGroup(
-  lines: readonly (readonly string[])[],
-  names: readonly string[],
-  kept: readonly string[],
-  patientAt: number,
-): { smallest: number; alone: number; patients: number } | undefined {
-  const places = kept
-    .map((name) => names.indexOf(name))
-    .filter((place) => describesPerson(lines, place, patientAt) !== undefined);
-  if (places.length === 0) return undefined;
-  const groups = new Map<string, Set<string>>();
-  for (const line of lines) {
-    const key = places.map((place) => line[place]).join('\u0000');
-    groups.set(key, (groups.get(key) ?? new Set()).add(line[patientAt] ?? ''));
-  }
-  const sizes = [...groups.values()].map((group) => group.size);
-  return {
-    smallest: Math.min(...sizes),
-    alone: sizes.filter((size) => size < SMALL).reduce((sum, size) => sum + size, 0),
-    patients: sizes.reduce((sum, size) => sum + size, 0),
-  };
 }

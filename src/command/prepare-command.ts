@@ -2,13 +2,8 @@ import { randomInt } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, readFile, realpath, writeFile } from 'node:fs/promises';
 import { dirname, join, parse, relative, resolve } from 'node:path';
-import {
-  COLUMN_TREATMENTS,
-  type CodeKey,
-  type ColumnTreatment,
-  type DateOrder,
-  prepareExport,
-} from '../assessments/prepare-export.js';
+import type { DateOrder } from '../assessments/export-dates.js';
+import { COLUMN_TREATMENTS, type CodeKey, type ColumnTreatment, prepareExport } from '../assessments/prepare-export.js';
 import { readSheet } from '../assessments/read-sheet.js';
 import { sheetTable } from '../assessments/sheet-table.js';
 import { suggestTreatment } from '../assessments/suggest-treatment.js';
