@@ -52,7 +52,7 @@ export function differencesChart(
   );
   const means = allDots.map((dot) => dot.mean);
   const room = 0.05 * (Math.max(...means) - Math.min(...means) || 1);
-  const width = limits.length === 1 ? 460 : limits.length === 2 ? 250 : 150;
+  const width = limits.length === 1 ? 440 : limits.length === 2 ? 215 : 145;
   const x = {
     type: 'quantitative',
     scale: { domain: [Math.min(...means) - room, Math.max(...means) + room], nice: false, zero: false },
@@ -92,7 +92,7 @@ export function differencesChart(
         ),
       ].join(' '),
       view: {
-        spacing: 26,
+        spacing: 22,
         hconcat: panels.map(({ pair, dots }, at) => ({
           width,
           height: 280,
@@ -150,9 +150,8 @@ export function differencesChart(
               data: { values: linesOf(pair) },
               mark: {
                 type: 'text',
-                align: 'right',
-                baseline: 'bottom',
-                dy: -3,
+                align: 'left',
+                dx: 6,
                 fontSize: TEXT_SIZES.small,
                 fontWeight: 600,
               },

@@ -9,7 +9,7 @@ mkdirSync(folder, { recursive: true });
 const server = await createServer({
   root: fileURLToPath(new URL('../..', import.meta.url)),
   configFile: false,
-  server: { middlewareMode: true, watch: null },
+  server: { middlewareMode: true, watch: null, hmr: false, ws: false },
   logLevel: 'error',
 });
 try {
