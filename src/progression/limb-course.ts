@@ -1,5 +1,6 @@
 import type { Assessments } from '../assessments/assessments.js';
 import type { MeasurementError } from '../measurement-error/measurement-error-of.js';
+import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import { siteOf } from '../signs/site.js';
@@ -95,7 +96,7 @@ export function limbCourse(
     limbLabel: [place.limb.replace('-', ' '), ...(place.site === undefined ? [] : [siteOf(place.site).label])].join(
       ', ',
     ),
-    ...(graded ? { grades: scale.categories.map((category) => category.words) } : {}),
+    ...(graded ? { grades: scale.categories.map(gradeLabel) } : {}),
     ...(scale.unit === undefined ? {} : { unitLabel: scale.unit }),
     ...(scale.decimals === undefined ? {} : { decimals: scale.decimals }),
     readings: readingsOf(here, scale.id, graded),

@@ -1,4 +1,5 @@
 import type { Assessments } from '../assessments/assessments.js';
+import { gradeLabel } from '../shared/grade-label.js';
 import type { Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods, WORST_IN_PERIOD } from './unit-periods.js';
@@ -47,7 +48,7 @@ export function gradesByPeriod(assessments: Assessments, options: UnitPeriodOpti
   const segments = scaleSegments(unit.periods).map(({ scale, periods }) => ({
     scaleLabel: scale.label,
     values: scale.categories!.map((category) => category.value),
-    grades: scale.categories!.map((category) => category.words),
+    grades: scale.categories!.map(gradeLabel),
     periods: periods.map((period) => ({
       label: period.label,
       counts: period.worst,
