@@ -42,7 +42,7 @@ describe('grades', () => {
     expect(calls.withoutSecondVisit).toBe(1);
     // Each of four limbs would show at least two grades by error in 1 of 40 pairs.
     expect(calls.expectedFromErrorAlone).toBeCloseTo(4 / 40, 12);
-    expect(calls.table.rows.at(-1)).toEqual({ site: 'all', limbs: 4, same: 1, within: 1, higher: 1, lower: 1 });
+    expect(calls.table.rows.at(-1)).toMatchObject({ site: 'all', limbs: 4, same: 1, within: 1, higher: 1, lower: 1 });
   });
 
   it('compares an assessor with himself where he read both', async () => {
