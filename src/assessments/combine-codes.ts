@@ -30,40 +30,38 @@ export function combineCodes(columns: readonly Coded[], rows: number): Combined 
       continue;
     }
     const width = column.size + 1;
-    const numberOf = pairNumbers(parts.length * width);
     const next = new Int32Array(rows);
     const nextParts: number[][] = [];
-    for (let row = 0; row < rows; row++) {
-      const before = codes === undefined ? 0 : (codes[row] ?? 0);
-      const code = added[row] ?? -1;
-      const pair = before * width + code + 1;
-      let number = numberOf.get(pair);
-      if (number === undefined) {
-        number = nextParts.length;
-        numberOf.set(pair, number);
-        nextParts.push([...(parts[before] ?? []), code]);
+    const before = parts;
+    const newNumber = (pair: number): number => {
+      nextParts.push([...(before[Math.floor(pair / width)] ?? []), (pair % width) - 1]);
+      return nextParts.length - 1;
+    };
+    if (before.length * width <= TABLE_SIZE) {
+      const numbers = new Int32Array(before.length * width).fill(-1);
+      for (let row = 0; row < rows; row++) {
+        const pair = (codes === undefined ? 0 : codes[row]!) * width + added[row]! + 1;
+        let number = numbers[pair]!;
+        if (number < 0) {
+          number = newNumber(pair);
+          numbers[pair] = number;
+        }
+        next[row] = number;
       }
-      next[row] = number;
+    } else {
+      const numbers = new Map<number, number>();
+      for (let row = 0; row < rows; row++) {
+        const pair = (codes === undefined ? 0 : codes[row]!) * width + added[row]! + 1;
+        let number = numbers.get(pair);
+        if (number === undefined) {
+          number = newNumber(pair);
+          numbers.set(pair, number);
+        }
+        next[row] = number;
+      }
     }
     codes = next;
     parts = nextParts;
   }
   return { ...(codes === undefined ? {} : { codes }), count: parts.length, parts };
-}
-
-function pairNumbers(pairs: number): {
-  get(pair: number): number | undefined;
-  set(pair: number, number: number): void;
-} {
-  if (pairs > TABLE_SIZE) return new Map<number, number>();
-  const table = new Int32Array(pairs).fill(-1);
-  return {
-    get(pair) {
-      const number = table[pair] ?? -1;
-      return number < 0 ? undefined : number;
-    },
-    set(pair, number) {
-      table[pair] = number;
-    },
-  };
 }

@@ -14,7 +14,7 @@ import { type Cells, cellsOf, reportBlank, understandEach } from './cells.js';
 import { codeWarnings } from './code-warnings.js';
 import { type Combined, combineCodes } from './combine-codes.js';
 import { equalityContradictions } from './equality-contradictions.js';
-import { findDuplicates } from './find-duplicates.js';
+import { codesOfNumbers, findDuplicates } from './find-duplicates.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import type { LoadOptions, NamedScales } from './load-options.js';
 import { byRow, EmptyColumns, flagsOf, NUMBER_RULES, numbersOf, plainText, wordsOf } from './make-columns.js';
@@ -136,7 +136,7 @@ export async function interpretTable(
   columns.scale = wordsOf(scales.combined, (_, at) => scales.found[at]?.id, rows, empty);
   columns.missing = wordsOf(readings.combined, (_, at) => readings.found[at]?.missing, rows, empty);
   columns.comparator = wordsOf(readings.combined, (_, at) => readings.found[at]?.comparator, rows, empty);
-  columns.category = Int16Array.from(byRow(readings.combined, rows, (at) => readings.found[at]?.category ?? -1));
+  columns.category = new Int16Array(byRow(readings.combined, rows, (at) => readings.found[at]?.category ?? -1));
   columns.number = byRow(readings.combined, rows, (at) => readings.found[at]?.number ?? Number.NaN);
   await pause(options, 0.95);
 
@@ -220,6 +220,7 @@ function keptRows(
 function landmarkNotes(table: AssessmentColumns, rows: number): Note[] {
   const needed = table.sign.values.map((id) => signOf(id).landmarks !== undefined);
   const lacking = new Set<string>();
+  if (!needed.includes(true)) return [];
   for (let row = 0; row < rows; row++) {
     const sign = table.sign.codes[row] ?? -1;
     if (needed[sign] === true && table.landmark.codes[row] === -1 && !Number.isNaN(table.number[row]))
@@ -274,7 +275,11 @@ function reportDuplicates(table: AssessmentColumns, leftOut: Uint8Array, rows: n
   ].filter((column) => column.values.length > 0);
   // An assessor's only reading is the first one, whether or not the source numbers it.
   const replicate = table.replicate.map((number) => (Number.isNaN(number) ? 1 : number));
-  const keys = [...texts.map((column) => column.codes), table.day, table.period, replicate, table.reference];
+  const keys = [
+    ...texts.map((column) => column.codes),
+    ...[table.day, table.period, replicate].map(codesOfNumbers),
+    new Int32Array(table.reference),
+  ];
   for (const { row, first } of findDuplicates(keys, rows, leftOut)) {
     problems.addAtRow(
       row,

@@ -143,7 +143,7 @@ export function flagsOf(cells: Cells, problems: ProblemList, rows: number, empty
           ],
     problems,
   );
-  return Int8Array.from(byRow(combined, rows, (at) => values[combined.parts[at]?.[0] ?? -1] ?? -1));
+  return new Int8Array(byRow(combined, rows, (at) => values[combined.parts[at]?.[0] ?? -1] ?? -1));
 }
 
 function compare(a: string, b: string): number {
