@@ -271,7 +271,9 @@ function valuesOf(rung: Rung, estimate: Estimate, series: LadderSeries, y: numbe
 }
 
 function ticks(from: number): number[] {
+  // A scale that reaches far below 0 has less room for each label.
+  const parts = from < -0.5 ? 2 : 5;
   const values: number[] = [];
-  for (let tick = Math.round(from * 5); tick <= 5; tick++) values.push(tick / 5);
+  for (let tick = Math.ceil(from * parts - 1e-9); tick <= parts; tick++) values.push(tick / parts);
   return values;
 }
