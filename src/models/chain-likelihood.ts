@@ -1,3 +1,4 @@
+import { refuse } from '../shared/input-error.js';
 import type { CompiledReadings } from './chain-data.js';
 import { type ChainNumbers, emptySums, forwardBackward } from './forward-backward.js';
 import { type TransitionKernel, transitionKernel } from './transition-kernel.js';
@@ -81,6 +82,8 @@ export interface ChainLikelihood {
   numbersAt(point: Float64Array): ChainNumbers;
   /** Q of a covariate pattern at a point. */
   intensitiesAt(point: Float64Array, pattern: readonly number[]): Float64Array;
+  /** Throws `too-fast` where some state would be left more than a million times between two visits. */
+  refuseTooFast(point: Float64Array): void;
   /** The first subject whose readings are impossible at a point. */
   impossibleSubject(point: Float64Array): number | undefined;
 }
@@ -116,7 +119,11 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
   const first = new Float64Array(states);
   const numbers: ChainNumbers = { states, initial: first, transitions, readings, logScale };
   const sums = emptySums(numbers);
-  const longest = stepTimes.reduce((most, time) => Math.max(most, time), 0);
+  // A pattern met only at last visits leads nowhere: its Q is never used, however extreme.
+  const longest = new Float64Array(patterns.length).fill(-1);
+  stepPatterns.forEach((pattern, step) => {
+    longest[pattern] = Math.max(longest[pattern] as number, stepTimes[step] as number);
+  });
 
   const intensitiesAt = (point: Float64Array, pattern: readonly number[]): Float64Array => {
     const q = new Float64Array(size);
@@ -135,12 +142,17 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
     return q;
   };
 
-  const fill = (point: Float64Array): { kernels: TransitionKernel[]; rateMatrices: Float64Array[] } | undefined => {
+  const fill = (
+    point: Float64Array,
+  ): { kernels: (TransitionKernel | undefined)[]; rateMatrices: Float64Array[] } | undefined => {
     const rateMatrices = patterns.map((pattern) => intensitiesAt(point, pattern));
-    for (const q of rateMatrices)
+    for (let p = 0; p < patterns.length; p++)
       for (let s = 0; s < states; s++)
-        if (!(-(q[s * states + s] as number) * longest <= FASTEST_MIXING)) return undefined;
-    const kernels = rateMatrices.map((q) => transitionKernel(q, states));
+        if ((longest[p] as number) >= 0) {
+          const leaving = -((rateMatrices[p] as Float64Array)[s * states + s] as number);
+          if (!(leaving * (longest[p] as number) <= FASTEST_MIXING)) return undefined;
+        }
+    const kernels = rateMatrices.map((q, p) => ((longest[p] as number) < 0 ? undefined : transitionKernel(q, states)));
     for (let k = 0; k < stepTimes.length; k++)
       kernels[stepPatterns[k] as number]?.probabilities(stepTimes[k] as number, transitions, k * size);
 
@@ -209,7 +221,9 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
       }
     }
     for (let p = 0; p < patterns.length; p++) {
-      const byEntry = (kernels[p] as TransitionKernel).takeGradient();
+      const kernel = kernels[p];
+      if (kernel === undefined) continue;
+      const byEntry = kernel.takeGradient();
       const q = rateMatrices[p] as Float64Array;
       const pattern = patterns[p] as readonly number[];
       for (let r = 0; r < states; r++) {
@@ -263,6 +277,15 @@ export function chainLikelihood(specification: ChainSpecification): ChainLikelih
         readings: readings.slice(),
         logScale: logScale.slice(),
       };
+    },
+    refuseTooFast(point) {
+      if (fill(point) === undefined)
+        throw refuse(
+          'too-fast',
+          ['intensities'],
+          `Some state would be left more than ${FASTEST_MIXING.toExponential(0)} times between two visits, or an intensity is not finite.`,
+          'state intensities per unit of the times given, and covariates near 0.',
+        );
     },
     impossibleSubject(point) {
       let found: number | undefined;

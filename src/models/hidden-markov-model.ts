@@ -34,7 +34,7 @@ export interface CompiledModel {
  * independent given the states; P(t) = exp(Q t). Rows marked `certain` have the state that was written.
  * −Infinity when some subject's readings cannot happen under the model.
  *
- * @throws InputError as `hiddenMarkovFit` for the readings; `bad-model` with every fault of the model.
+ * @throws InputError as `hiddenMarkovFit` for the readings; `bad-model` with every fault of the model; `too-fast`.
  * @example
  * hiddenMarkovLogLikelihood(
  *   { subject: [1, 1], time: [0, 1], category: [0, 1] },
@@ -108,6 +108,7 @@ export function compileModel(data: SerialReadings, model: HiddenMarkovModel): Co
         ] as number;
     });
   });
+  likelihood.refuseTooFast(point);
   return { compiled, likelihood, point, states };
 }
 

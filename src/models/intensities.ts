@@ -224,8 +224,9 @@ export function startingRates(
   );
 }
 
-/** Throws `impossible-change` when a subject's readings have probability 0 at the start. */
+/** Throws `impossible-change` when a subject's readings have probability 0 at the start, `too-fast` when the start cannot be evaluated. */
 export function refuseImpossible(likelihood: ChainLikelihood, start: Float64Array, compiled: CompiledReadings): void {
+  likelihood.refuseTooFast(start);
   const subject = likelihood.impossibleSubject(start);
   if (subject === undefined) return;
   const row = compiled.visitRows[compiled.chain.starts[subject] as number] as number;

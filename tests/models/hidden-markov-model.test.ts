@@ -165,6 +165,13 @@ describe('hiddenMarkovLogLikelihood', () => {
     );
   });
 
+  test('intensities in the wrong unit of time are refused, not called impossible', () => {
+    const days = { ...model, intensities: intensities.map((row) => row.map((q) => q * 1e7)) };
+    expect(() => hiddenMarkovLogLikelihood({ subject: [1, 1], time: [0, 1], category: [0, 1] }, days)).toThrow(
+      'per unit of the times given',
+    );
+  });
+
   test('impossible readings are −Infinity', () => {
     const still: HiddenMarkovModel = {
       intensities: [
