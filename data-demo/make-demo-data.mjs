@@ -3,6 +3,7 @@ import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { agreementStudyFiles } from './agreement-study.mjs';
 import { brokenFiles } from './broken-file.mjs';
+import { classSessionFiles } from './class-session.mjs';
 import { examinationSheetFiles } from './examination-sheet.mjs';
 import { liverClinicFiles } from './liver-clinic-edema.mjs';
 import { serialLimbsFiles } from './serial-limbs.mjs';
@@ -13,6 +14,7 @@ const files = {
   ...agreementStudyFiles(20260301),
   ...unitEdemaFiles(20260322),
   ...serialLimbsFiles(20260303),
+  ...classSessionFiles(20260316),
   ...liverClinicFiles(20260304),
   ...examinationSheetFiles(20260305),
   ...brokenFiles(),

@@ -44,7 +44,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
           height: 220,
           title: {
             text: `On ${name}`,
-            subtitle: `${limbs.before} before, ${limbs.after} after`,
+            subtitle: `${countOf(limbs.before, 'limb')} before, ${countOf(limbs.after, 'limb')} after`,
             fontSize: TEXT_SIZES.label,
             subtitleFontSize: TEXT_SIZES.small,
             anchor: 'start',

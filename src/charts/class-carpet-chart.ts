@@ -46,7 +46,9 @@ export function classCarpetChart(carpet: ClassCarpet, options: ChartOptions = {}
       title: 'On which limbs does the class read lower or higher than the experts?',
       subtitle: [
         `${carpet.signLabel}, ${carpet.scaleLabel}: ${countOf(carpet.rows.length, 'learner')}, ${countOf(order.length, 'limb')}, ${missing} of ${carpet.rows.length * order.length} readings not there`,
-        'A column is a limb (L left, R right), a row a learner without a code; the order of rows is drawn anew each time and says nothing',
+        carpet.of === 'learners'
+          ? 'A column is a limb (L left, R right), a row a learner without a code; the order of rows is drawn anew each time and says nothing'
+          : 'A column is a limb (L left, R right); the marks of each limb are shuffled by themselves, so a row is nobody',
       ],
       description: `A carpet of ${countOf(carpet.rows.length, 'learner')} by ${countOf(order.length, 'limb')}: ${lowest} readings lower and ${highest} higher than the experts', ${missing} not there. Read it by columns.`,
       caution: `${CAUTIONS.habitsAreNotSkill} Experts err too; where they differ, any grade between theirs counts as the same.`,

@@ -1,13 +1,16 @@
 import type { CarpetMark } from '../teaching/class-carpet.js';
 import { TEXT_SIZES, type Theme } from './theme.js';
 
+/** A short dash as an area, since a filled stroke has none. */
+const DASH = 'M-0.6,-0.12L0.6,-0.12L0.6,0.12L-0.6,0.12Z';
+
 /** The three marks of a class: shapes first, so that they tell each other apart without color. */
 export function markStyles(theme: Theme): Readonly<Record<CarpetMark, { shape: string; color: string; size: number }>> {
   return {
     lower: { shape: 'triangle-down', color: theme.categories[1]!, size: 90 },
     same: { shape: 'circle', color: theme.categories[4]!, size: 28 },
     higher: { shape: 'triangle-up', color: theme.categories[0]!, size: 90 },
-    'not read': { shape: 'stroke', color: theme.muted, size: 24 },
+    'not read': { shape: DASH, color: theme.muted, size: 60 },
   };
 }
 

@@ -12,6 +12,8 @@ const FINGERPRINTS: Record<string, string> = {
   'broken-file.truth.json': '51be7605a6d91982',
   'examination-sheet.csv': '4cdf5ff775bccd1c',
   'examination-sheet.truth.json': 'd01bb6b1b482bbb7',
+  'class-session.csv': '61c0a49fb9a35bbd',
+  'class-session.truth.json': '18e697d52150eda6',
   'liver-clinic-edema.csv': '78bd314377008037',
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
   'serial-limbs.csv': '56b61c0d050dd93f',
@@ -335,5 +337,58 @@ describe('liver-clinic-edema.csv', () => {
     expect(rows).toHaveLength(truth.visits);
     expect(new Set(rows.map((row) => row.id)).size).toBe(truth.patients);
     for (const line of counts) expect(line.reduce((sum, n) => sum + n, 0)).toBeGreaterThan(20);
+  });
+});
+
+describe('class-session.csv', () => {
+  interface Truth {
+    learners: { code: string; tendency: number }[];
+    swappedSides: { round: number; learner: string; volunteer: string };
+    identicalSheets: { round: number; from: string; by: string };
+    controlVolunteer: string;
+    limbs: { volunteer: string; site: string; left: number; right: number }[];
+  }
+  const rows = rowsOf(files, 'class-session.csv');
+  const truth = truthOf<Truth>(files, 'class-session');
+  const strength = new Map(
+    truth.limbs.flatMap(({ volunteer, site, left, right }) => [
+      [`${volunteer} left ${site}`, left],
+      [`${volunteer} right ${site}`, right],
+    ]),
+  );
+  const placeOf = (row: Record<string, string>) => `${row.patient} ${row.limb?.split('-')[0]} ${row.site}`;
+  const pulses = rows.filter((row) => row.sign === 'pulse-grade' && row.value !== '');
+  const apart = (code: string, round: string) =>
+    mean(
+      pulses
+        .filter((row) => row.assessor === code && row.round === round)
+        .map((row) => grade(row) - Math.round(strength.get(placeOf(row)) ?? Number.NaN)),
+    );
+
+  it('has twelve learners, two experts, a tenth missing and one volunteer in both rounds', () => {
+    const learners = rows.filter((row) => row.reference === 'no');
+    expect(new Set(learners.map((row) => row.assessor)).size).toBe(12);
+    expect(new Set(rows.filter((row) => row.reference === 'yes').map((row) => row.assessor)).size).toBe(2);
+    const missing = learners.filter((row) => row.value === '').length / learners.length;
+    expect(Math.abs(missing - 0.1)).toBeLessThan(0.03);
+    const inRound = (round: string) => new Set(rows.filter((row) => row.round === round).map((row) => row.patient));
+    expect([...inRound('1')].filter((code) => inRound('2').has(code))).toEqual([truth.controlVolunteer]);
+  });
+
+  it('has one who reads high and one who reads low, less so after the retraining', () => {
+    const [high, low] = [0.65, -0.55].map((tendency) => truth.learners.find((one) => one.tendency === tendency)!.code);
+    expect(apart(high!, '1')).toBeGreaterThan(0.35);
+    expect(apart(low!, '1')).toBeLessThan(-0.25);
+    expect(apart(high!, '2')).toBeLessThan(apart(high!, '1'));
+    expect(apart(low!, '2')).toBeGreaterThan(apart(low!, '1'));
+  });
+
+  it('has two identical sheets', () => {
+    const { round, from, by } = truth.identicalSheets;
+    const sheetOf = (code: string) =>
+      rows
+        .filter((row) => row.assessor === code && row.round === String(round))
+        .map((row) => [placeOf(row), row.value, row.missing].join());
+    expect(sheetOf(by)).toEqual(sheetOf(from));
   });
 });
