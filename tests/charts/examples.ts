@@ -33,10 +33,12 @@ import { proportionChart } from '../../src/unit-quality/proportion-chart.ts';
 import { runChart } from '../../src/unit-quality/run-chart.ts';
 import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
 import { changeExamples } from './change-examples.ts';
+import { planningExamples } from './planning-examples.ts';
 
 /** Invented results, one chart each, drawn by the tests and by the gallery. */
 export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
   ...changeExamples,
+  ...planningExamples,
   'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
   'within-and-between': (options) => withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
   'agreement-by-period': (options) => agreementByPeriodChart(pulseByRound(), options),

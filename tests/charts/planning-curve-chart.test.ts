@@ -1,36 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { planningCurveChart } from '../../src/charts/planning-curve-chart.ts';
-import { PrecisionByPeople } from '../../src/planning/precision-by-people.ts';
 import { refuses } from '../support/refusals.ts';
+import { precisionOf, precisionRow as row } from './planning-examples.ts';
 import { rowsWith, subtitleOf } from './spec-data.ts';
 
-const row = (people: number, halfWidth: number) => ({
-  people,
-  findings: 6 * people,
-  value: 0.6,
-  spread: halfWidth / 2,
-  halfWidth,
-  halfWidthLower: halfWidth * 0.8,
-  halfWidthUpper: halfWidth * 1.2,
-  preciseEnough: halfWidth <= 0.1 ? 0.7 : 0.2,
-  coverage: 0.94,
-  notDefined: 0,
-});
-const precision = (...rows: ReturnType<typeof row>[]) =>
-  new PrecisionByPeople(
-    rows,
-    'Conger kappa',
-    'patient jackknife',
-    0.6,
-    0.5,
-    0.1,
-    { limbs: 2, sites: 3, assessors: 3 },
-    0.95,
-    200,
-    5,
-    [],
-  );
-const curve = precision(row(12, 0.2), row(22, 0.14), row(40, 0.1), row(60, 0.08));
+const curve = precisionOf([row(12, 0.2), row(22, 0.14), row(40, 0.1), row(60, 0.08)]);
 
 describe('planningCurveChart', () => {
   it('says what the marked number of people gives, and whether that is enough', () => {
@@ -44,7 +18,7 @@ describe('planningCurveChart', () => {
 
   it('names the first number of people that is enough where none is marked, or says that none is', () => {
     expect(planningCurveChart(curve).title).toMatch(/^40 people give/);
-    expect(planningCurveChart(precision(row(12, 0.2), row(22, 0.14))).title).toMatch(/^No number of people tried/);
+    expect(planningCurveChart(precisionOf([row(12, 0.2), row(22, 0.14)])).title).toMatch(/^No number of people tried/);
   });
 
   it('draws every size with its band in words, and says what was simulated', () => {
