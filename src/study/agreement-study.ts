@@ -1,10 +1,12 @@
 import { createRequire } from 'node:module';
+import { marginalShift } from '../agreement/marginal-shift.js';
 import { percentAgreement } from '../agreement/percent-agreement.js';
 import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
 import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Assessments } from '../assessments/assessments.js';
 import type { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
+import { CAUTIONS } from '../shared/cautions.js';
 import type { Estimate } from '../shared/estimate.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -13,6 +15,7 @@ import { type Cell, Table, type TableColumn } from '../shared/table.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
 import { measuredCoefficient, PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
+import { besidePublished, identicalColumns, orderEffect } from './study-checks.js';
 
 /** Why a result is there: asked beforehand, only explored, or asked for after results were seen. */
 export type Asked = 'planned' | 'explored' | 'amended';
@@ -82,6 +85,50 @@ export class AgreementStudy {
     if (specific === undefined)
       throw refuse('not-graded', ['sign'], `"${sign}" is measured; specific agreement is of grades.`);
     return specific;
+  }
+
+  /**
+   * Pairs of assessors on the findings both have read: how often the same grade, and how much higher the second read. For the people it is about and whoever may see
+   * their codes; it ranks nobody.
+   */
+  pairs(sign: string): Table {
+    const { ratings } = this.part(sign);
+    if (isMeasured(ratings))
+      throw refuse('not-graded', ['sign'], `"${sign}" is measured; use limitsOfAgreement on two assessors.`);
+    const interval = { ...intervalOptionsOf(this.plan), interval: 'cluster-robust' } as const;
+    const rows = ratings.assessors.flatMap((second, at) =>
+      ratings.assessors.slice(0, at).map((first) => {
+        const pair = ratings.ofAssessors(first, second);
+        const exact = percentAgreement(pair, interval);
+        const { difference } = marginalShift(pair, interval);
+        return {
+          pair: `${first} and ${second}`,
+          exact: exact.value,
+          shift: difference?.value ?? Number.NaN,
+          lower: difference?.interval.lower ?? Number.NaN,
+          upper: difference?.interval.upper ?? Number.NaN,
+          targets: exact.counts.targets,
+          clusters: exact.counts.clusters,
+        };
+      }),
+    );
+    return new Table(
+      `${ratings.subject!.signLabel}: does one of two assessors read higher than the other? (on the findings both read)`,
+      [
+        { key: 'pair', label: 'assessors', kind: 'text' },
+        { key: 'exact', label: 'same grade', kind: 'percent' },
+        { key: 'shift', label: 'second higher by (grades)', kind: 'number' },
+        { key: 'lower', label: 'from', kind: 'number' },
+        { key: 'upper', label: 'to', kind: 'number' },
+        { key: 'targets', label: 'findings', kind: 'count' },
+        { key: 'clusters', label: 'people', kind: 'count' },
+      ],
+      rows,
+      [
+        information('pairs-looked-at', `${rows.length} pairs were looked at.`),
+        caution('no-ranking', CAUTIONS.noRanking),
+      ],
+    );
   }
 
   /** The planned results of a sign by a group (default by site, head to toe), for a chart or a table. */
@@ -252,7 +299,10 @@ export async function agreementStudy(
     assessments.fingerprint(),
     libraryVersion(),
     results.length === questions.length,
-    notesOf(results, questions.length, [...tasks.values()]),
+    [
+      ...notesOf(results, questions.length, [...tasks.values()]),
+      ...[...tasks].flatMap(([sign, ratings]) => checksOf(assessments, sign, ratings, results)),
+    ],
   );
 }
 
@@ -407,4 +457,18 @@ function nextTurn(): Promise<void> {
 
 function libraryVersion(): string {
   return (createRequire(import.meta.url)('../../package.json') as { version: string }).version;
+}
+
+/** What a referee would look for before believing the figures. */
+function checksOf(assessments: Assessments, sign: string, ratings: Ratings, results: readonly StudyResult[]): Note[] {
+  const pooled = results.find(
+    (result) => result.sign === sign && result.group === undefined && result.asked === 'planned',
+  );
+  const measured = isMeasured(ratings);
+  const chanceCorrected = pooled !== undefined && (measured || pooled.primary.statistic !== 'percent agreement');
+  return [
+    ...identicalColumns(ratings),
+    ...orderEffect(assessments, ratings),
+    ...(chanceCorrected ? besidePublished(sign, pooled.primary, measured ? 'intraclass correlation' : 'kappa') : []),
+  ];
 }
