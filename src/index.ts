@@ -56,6 +56,8 @@ export type { PairwiseAgreement, PairwiseAgreementOptions } from './agreement/pa
 export { pairwiseAgreement } from './agreement/pairwise-agreement.js';
 export type { PercentAgreementOptions } from './agreement/percent-agreement.js';
 export { percentAgreement } from './agreement/percent-agreement.js';
+export type { FullRelease, ReleasedCrossTable, ReleaseOptions } from './agreement/released-cross-table.js';
+export { releasedCrossTable } from './agreement/released-cross-table.js';
 export type { RepeatabilityOptions } from './agreement/repeatability.js';
 export { repeatability } from './agreement/repeatability.js';
 export type { ReproducibilityOptions } from './agreement/reproducibility.js';
@@ -119,6 +121,8 @@ export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
 export { arrivalAndStayChart } from './charts/arrival-and-stay-chart.js';
+export { beforeAndAfterChart } from './charts/before-and-after-chart.js';
+export { boardPageChart } from './charts/board-page-chart.js';
 export { changeCallsChart } from './charts/change-calls-chart.js';
 export type { ChartFields, ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
