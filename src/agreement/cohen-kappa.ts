@@ -6,6 +6,7 @@ import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { crossTable } from './cross-table.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
+import { refuseMeasured } from './suitable-ratings.js';
 import { twoAssessorsOf } from './two-assessors.js';
 import { agreementWeights, type Weights, weightsName } from './weights.js';
 
@@ -37,6 +38,7 @@ export interface CohenKappaOptions extends IntervalOptions {
  * doi:10.1016/0895-4356(93)90018-V.
  */
 export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): Estimate {
+  refuseMeasured(ratings, 'cohenKappa');
   const pair = twoAssessorsOf(ratings, options.assessors, 'cohenKappa');
   const weightsAsked = options.weights ?? 'identity';
   const weights = agreementWeights(pair, weightsAsked);

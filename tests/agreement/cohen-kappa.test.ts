@@ -199,6 +199,7 @@ describe('refusals', () => {
     ],
     ['weights that are not square', () => cohenKappa(three, { assessors: ['A', 'B'], weights: [[1]] }), 'bad-weights'],
     ['a confidence level of 95', () => cohenKappa(three, { assessors: ['A', 'B'], confidenceLevel: 95 }), 'bad-option'],
+    ['a measured sign', () => cohenKappa(ratingsOf([[1.2, 1.3]], { level: 'ratio' })), 'level-not-suited'],
     [
       'graded weights without an order',
       () => cohenKappa(ratingsOf([[0, 1]], { level: 'nominal' }), { weights: 'linear' }),
