@@ -20,7 +20,7 @@ export async function show(thing: unknown): Promise<void> {
 }
 
 /** All forms of a thing, the plainest always among them. */
-export async function bundleOf(thing: unknown): Promise<MimeBundle> {
+async function bundleOf(thing: unknown): Promise<MimeBundle> {
   const text = { 'text/plain': textOf(thing) };
   if (thing instanceof Chart)
     return {

@@ -372,7 +372,7 @@ export function pulsePairs(): PairwiseAgreement {
 }
 
 /** Ankle girths of 36 people, both legs, in half centimeters; C draws the tape tighter. */
-export function girthRatings(): Ratings {
+function girthRatings(): Ratings {
   const random = seededRandom(11);
   const targets = 72;
   const tendency = [0, 0.1, -0.7];
