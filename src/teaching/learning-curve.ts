@@ -98,8 +98,8 @@ export function learningCurve(off: readonly boolean[], options: LearningCurveOpt
     },
     sentence:
       shownAt === undefined
-        ? `After ${off.length} readings: not enough readings yet. One who is off the reference in ${percent(acceptable)} needs about ${Math.ceil(good.average)} to show it.`
-        : `Shown after ${shownAt} readings to be off the reference less often than ${percent(unacceptable)}.`,
+        ? `${off.length === 0 ? 'Not' : `After ${countOfReadings(off.length)}: not`} enough readings yet. One who is off the reference in ${percent(acceptable)} needs about ${countOfReadings(Math.ceil(good.average))} to show it.`
+        : `Shown after ${countOfReadings(shownAt)} to be off the reference less often than ${percent(unacceptable)}.`,
   };
 
   function falseChance(height: number): number {
@@ -116,6 +116,10 @@ function wholeSteps(success: number, failure: number): { success: number; failur
     if (error < best.error - 1e-12) best = { success: up, failure: down, error };
   }
   return best;
+}
+
+function countOfReadings(readings: number): string {
+  return readings === 1 ? '1 reading' : `${readings} readings`;
 }
 
 function percent(share: number): string {

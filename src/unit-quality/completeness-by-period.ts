@@ -45,7 +45,7 @@ export function completenessByPeriod(share: ShareByPeriod): CompletenessByPeriod
       { key: 'period', label: 'period', kind: 'text' },
       { key: 'assessed', label: 'assessed', kind: 'count' },
       { key: 'due', label: 'in all', kind: 'count' },
-      { key: 'completeness', label: 'assessed', kind: 'percent' },
+      { key: 'completeness', label: 'share assessed', kind: 'percent' },
       { key: 'count', label: 'with the finding', kind: 'count' },
       { key: 'lower', label: 'share of all, at least', kind: 'percent' },
       { key: 'upper', label: 'at most', kind: 'percent' },

@@ -109,7 +109,10 @@ describe('a learning curve', () => {
     expect(shown.shownAt).toBe(Math.ceil(shown.steps.decision / shown.steps.success));
     expect(shown.answer).toBe('shown to be good enough');
     expect(learningCurve(Array(40).fill(true), options).answer).toBe('not enough readings yet');
-    expect(learningCurve([], options).sentence).toMatch(/^After 0 readings: not enough readings yet/);
+    expect(learningCurve([], options).sentence).toMatch(
+      /^Not enough readings yet\. One who is off the reference in 10 % needs about \d+ readings/,
+    );
+    expect(learningCurve([false], options).sentence).toMatch(/^After 1 reading: not enough readings yet/);
     expect(() => learningCurve([], { acceptable: 0.3, unacceptable: 0.1 })).toThrow(/0 < acceptable/);
   });
 });
