@@ -33,7 +33,7 @@ ${acts.map((act) => `- ${act.label}. ${act.instruction}`).join('\n')}
 - ${CAUTIONS.practiceOnPeople}
 
 ## If something is found
-Whoever finds a limb that is newly painful, pale, cold, numb or weak, or a pulse not felt before, stops the study for that person and follows local escalation at once. A pulse that one assessor does not feel is looked for again by ${blank}, with Doppler where there is one; the person is told privately by ${blank}; their own clinician is informed by ${blank} within ${blank}, if they agree. The reading in the study stays as it was written.
+Whoever finds a limb that is newly painful, pale, cold, numb or weak, or a pulse that is newly absent, stops the study for that person and follows local escalation at once. A pulse that one assessor does not feel is looked for again by ${blank}, with Doppler where there is one; the person is told privately by ${blank}; their own clinician is informed by ${blank} within ${blank}, if they agree. The reading in the study stays as it was written.
 
 ## The assessors
 ${assessors.length} assessors appear under codes. They have been asked and agreed: ${blank}. They were told how results are used: for the method, never to judge a person. Who can link a code to a name, and until when: ${blank}.

@@ -105,7 +105,8 @@ function tableOf(findings: readonly PlannedFinding[]): string {
     const { sign, limb, site } = finding;
     const region = limb?.split('-')[1] ?? '';
     const key = `${sign.id}/${site ?? ''}/${region}`;
-    const place = site === undefined ? region : siteOf(site).label;
+    const regions = new Set(sign.limbs.map((one) => one.split('-')[1]));
+    const place = site !== undefined ? siteOf(site).label : regions.size > 1 ? region : '';
     const row = rows.get(key) ?? { words: place === '' ? sign.label : `${sign.label}, ${place}` };
     if (limb === undefined) row.both = finding;
     else if (limb.startsWith('right')) row.right = finding;

@@ -32,7 +32,7 @@ export class PatientsNeeded {
   }
 
   toString(): string {
-    return `${formatCount(this.patients)} patients (invite ${formatCount(this.invited)}): ${formatCount(this.size.findings)} independent findings ${this.size.purpose}, ${this.options.findingsPerPatient} findings a patient, design effect ${formatNumber(this.designEffect)} (${this.size.method})`;
+    return `${formatCount(this.patients)} patients (invite ${formatCount(this.invited)}): ${formatCount(this.size.findings)} independent findings ${this.size.purpose}, ${this.options.findingsPerPatient} findings a patient, design effect ${formatNumber(this.designEffect)} (${this.size.method}).`;
   }
 
   [Symbol.for('nodejs.util.inspect.custom')](): string {

@@ -162,7 +162,8 @@ export async function precisionByPeople(options: PrecisionByPeopleOptions): Prom
   return new PrecisionByPeople(
     people.map((patients, at) => rowOf(patients, patients * perPatient, estimates[at]!, longRunValue, wantedHalfWidth)),
     statistic,
-    interval.method,
+    // Degrees of freedom are each study's own.
+    interval.method.replace(/ with [\d.]+ degrees of freedom/, ''),
     longRunValue,
     readingSpread,
     wantedHalfWidth,
