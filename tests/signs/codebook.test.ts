@@ -27,7 +27,7 @@ test('graded scales have categories in rising order of their scores, measured on
           scale.id,
         ).toContain(normal);
     } else {
-      expect(scale.unit, scale.id).toBeTruthy();
+      expect(scale.unit, scale.id).toMatch(/\S/);
       expect(scale.range?.lowest ?? Number.NaN, scale.id).toBeLessThan(scale.range?.highest ?? Number.NaN);
     }
     expect(scale.source, scale.id).not.toBe('');
