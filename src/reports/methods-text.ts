@@ -40,10 +40,12 @@ export function methodsText(study: AgreementStudy, background: ReportBackground 
     `Readings were taken as of the same finding when they were of one sign on one limb and site of one person ${windowWords(plan.window)}.`,
     'A finding entered with the readings it had; findings without a second reading were left out and are counted.',
     ...planSentences(plan).slice(1),
+    `Primary coefficient computed: ${[...new Set(study.results.filter((result) => result.asked !== 'amended').map((result) => `${study.ratings(result.sign).subject?.signLabel ?? result.sign}: ${result.primary.statistic}`))].join('; ')}.`,
+    ...replacedIntervals(study),
     ...(interval === 'asymptotic'
       ? ['Intervals take findings as independent.']
       : [
-          'The person is the unit of independence, so findings of one person were resampled together; the intervals take these assessors as they are.',
+          'The person is the unit of independence, so findings of one person were drawn or left out together; the intervals take these assessors as they are.',
         ]),
     ...(graded
       ? [
@@ -69,4 +71,17 @@ function windowWords(window: AgreementStudy['plan']['window']): string {
   return window === 'occasion'
     ? 'on the same occasion'
     : 'on the same occasion, or the same day where occasions are not recorded';
+}
+
+/** Where few people differ, the bootstrap fails and an estimate says that the jackknife took its place. */
+function replacedIntervals(study: AgreementStudy): string[] {
+  const asked = checkIntervalOptions(study.plan).interval ?? 'bootstrap';
+  const replaced = study.results.filter(
+    ({ primary }) => asked === 'bootstrap' && !/bootstrap/.test(primary.interval.method),
+  );
+  return replaced.length === 0
+    ? []
+    : [
+        `For ${replaced.length} of ${study.results.length} results the bootstrap could not be used and another interval is given (${[...new Set(replaced.map(({ primary }) => primary.interval.method.replace(/ with [\d.]+ degrees of freedom/, '')))].join('; ')}); the results file names the method of each.`,
+      ];
 }

@@ -156,7 +156,7 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
       ]
         .filter((words) => words !== '')
         .join(' '),
-      open: 'Say whether it was kept.',
+      open: 'Whether assessors stayed apart, and saw and heard nothing of each other’s readings.',
     },
     { asks: 'How was it analyzed?', filled: methodsText(study), open: '' },
     {

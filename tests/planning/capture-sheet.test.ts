@@ -35,7 +35,7 @@ describe('captureSheet', () => {
     const most = Math.max(...codebook.map((sign) => sign.scales.length));
     for (let at = 0; at < most; at++) {
       const signs = codebook.flatMap((sign) =>
-        sign.scales[at] === undefined ? [] : [{ sign: sign.id, scale: sign.scales[at].id }],
+        sign.scales.slice(at, at + 1).map((scale) => ({ sign: sign.id, scale: scale.id })),
       );
       const all = planStudy({ ...rest, signs });
       const assessments = await loadAssessments({ text: captureSheet(all) });

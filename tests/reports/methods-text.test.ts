@@ -1,5 +1,7 @@
 import { expect, it } from 'vitest';
 import { methodsText } from '../../src/reports/methods-text.ts';
+import { Estimate } from '../../src/shared/estimate.ts';
+import { AgreementStudy } from '../../src/study/agreement-study.ts';
 import { inventedStudy, plan } from './study.ts';
 
 it('holds every number a referee asks for, from plan and study', async () => {
@@ -17,6 +19,7 @@ it('holds every number a referee asks for, from plan and study', async () => {
     '200 replicates, seed 8',
     'Amended 2026-09-14: A referee asked for linear weights.',
     'in the unit of the sign',
+    'Primary coefficient computed: Pulse strength: Conger kappa, quadratic weights; Girth of the ankle: ',
     `limb-perfusion ${study.libraryVersion}`,
     study.fingerprint,
   ])
@@ -26,4 +29,29 @@ it('holds every number a referee asks for, from plan and study', async () => {
 it('says nothing of a plan it was not given', async () => {
   const text = methodsText(await inventedStudy());
   expect(text).not.toMatch(/Latin|rest in between|Sample size/);
+});
+
+it('says for how many results the bootstrap gave way to another interval', async () => {
+  const study = await inventedStudy();
+  const asked = study.results.map((result) => ({
+    ...result,
+    primary: new Estimate({
+      ...result.primary,
+      interval: { ...result.primary.interval, method: 'studentized patient bootstrap' },
+    }),
+  }));
+  const given = (results: typeof asked) =>
+    methodsText(Object.assign(Object.create(AgreementStudy.prototype), study, { results }));
+  expect(given(asked)).not.toContain('could not be used');
+  const [first, ...rest] = asked;
+  const replaced = {
+    ...first!,
+    primary: new Estimate({
+      ...first!.primary,
+      interval: { ...first!.primary.interval, method: 'patient jackknife, t with 6.1 degrees of freedom' },
+    }),
+  };
+  expect(given([replaced, ...rest])).toContain(
+    `For 1 of ${asked.length} results the bootstrap could not be used and another interval is given (patient jackknife, t)`,
+  );
 });
