@@ -1,5 +1,5 @@
 import { median } from 'simple-statistics';
-import { binomial } from '../shared/distributions.js';
+import { beta, binomial } from '../shared/distributions.js';
 import { refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
 
@@ -9,6 +9,8 @@ export interface RunChartOptions {
    * the median of all points.
    */
   readonly baseline?: number;
+  /** A middle line known from outside, such as that of a long earlier series; not together with `baseline`. */
+  readonly middle?: number;
 }
 
 /** A series against its middle line, with the two rules that random points break rarely and equally often at any length. */
@@ -35,14 +37,15 @@ const LEAST_POINTS = 10;
  *
  * Signals: the longest run of points on one side is longer than round(log₂ n + 3), or the line joining the points crosses the middle
  * less often than the 5 % quantile of Binomial(n − 1, ½); n counts the points off the middle line. A trend rule is left out: it adds false
- * signals and finds little. The false-signal chances are exact: over all orders of the points above and below when the middle line is the chart's
- * own median, over independent sides of equal chance when it is frozen.
+ * signals and finds little. The false-signal chances: over all orders of the points above and below when the middle line is the chart's own median; over independent sides
+ * of equal chance when it is known from outside; when it is the median of m baseline points, over all orders of these and later points that lie above with chance p, p ~ Beta(a, a)
+ * as the median of m points has it (a = (m + 1)/2 for odd m, 2a + 1 = (m + 1)(m + 2)/m for even m). The first two are exact; a line from a short baseline lies off, and the third says so.
  *
  * Undefined: below ten useful points nothing is signaled and a note says that it is too soon. Missing values: `null` for a period without a figure is
  * passed over.
  *
  * @param values one figure a period, in order of time; shares, rates or lengths.
- * @throws InputError `bad-value` (not finite), `bad-option` (baseline not within the series).
+ * @throws InputError `bad-value` (not finite), `bad-option` (baseline not within the series, or a middle line beside it).
  * @example runChart([62, 70, 65, 68, 71, 66, 64, 69, 70, 67, 66, 72, 68, 70, 75, 76, 74, 78, 75, 77, 79, 74, 76, 78]).longestRun.length // 10
  * Source: Anhøj J, Olesen AV. PLoS ONE 2014;9:e113825, doi:10.1371/journal.pone.0113825.
  */
@@ -65,8 +68,15 @@ export function runChart(values: readonly (number | null)[], options: RunChartOp
       `baseline is ${baseline}.`,
       `give how many of the ${values.length} first points form it.`,
     );
+  if (options.middle !== undefined && (baseline !== undefined || !Number.isFinite(options.middle)))
+    throw refuse(
+      'bad-option',
+      ['options', 'middle'],
+      `middle is ${options.middle}${baseline === undefined ? '' : ' and a baseline is given too'}.`,
+      'give a number, or a baseline, or neither.',
+    );
   const forMiddle = points.filter(({ at }) => baseline === undefined || at < baseline).map(({ value }) => value);
-  const middle = forMiddle.length === 0 ? Number.NaN : median(forMiddle);
+  const middle = options.middle ?? (forMiddle.length === 0 ? Number.NaN : median(forMiddle));
   const off = points.filter(({ value }) => value !== middle);
   const n = off.length;
   const above = off.map(({ value }) => value > middle);
@@ -79,9 +89,18 @@ export function runChart(values: readonly (number | null)[], options: RunChartOp
   const tooFew = !tooSoon && crossings < least;
   const falseSignal = tooSoon
     ? { longestRun: Number.NaN, crossings: Number.NaN, either: Number.NaN }
-    : baseline === undefined
-      ? falseSignalOwnMedian(above.filter(Boolean).length, above.filter((side) => !side).length, limit, least)
-      : falseSignalFrozen(n, limit, least);
+    : options.middle !== undefined
+      ? falseSignalKnown(n, limit, least)
+      : baseline === undefined
+        ? falseSignalOwnMedian(above.filter(Boolean).length, above.filter((side) => !side).length, limit, least)
+        : falseSignalBaseline(
+            forMiddle.length,
+            forMiddle.filter((value) => value > middle).length,
+            forMiddle.filter((value) => value < middle).length,
+            n,
+            limit,
+            least,
+          );
   const run = { length: longest.length, from: off[longest.from]?.at ?? -1, to: off[longest.to]?.at ?? -1, limit };
   return {
     kind: 'run-chart',
@@ -186,30 +205,135 @@ function compositions(points: number, largest: number, most: number): Float64Arr
   return result;
 }
 
-/** Sides independent and equally likely: by length of the present run and number of crossings, point by point. */
-function falseSignalFrozen(n: number, limit: number, least: number): FalseSignal {
-  const chance = (longest: number, fewest: number): number => {
-    let state = new Float64Array((longest + 1) * (n + 1));
-    const cell = (length: number, crossings: number): number => length * (n + 1) + crossings;
-    state[cell(1, 0)] = 1;
-    for (let point = 2; point <= n; point++) {
-      const next = new Float64Array(state.length);
-      for (let length = 1; length <= longest; length++) {
-        for (let crossings = 0; crossings < point; crossings++) {
-          const mass = state[cell(length, crossings)]! / 2;
-          if (mass === 0) continue;
-          next[cell(1, crossings + 1)]! += mass;
-          if (length < longest) next[cell(length + 1, crossings)]! += mass;
-        }
+/** Sides independent and equally likely: the line is known from outside. */
+function falseSignalKnown(n: number, limit: number, least: number): FalseSignal {
+  return chancesOf(
+    (longest, fewest) => {
+      const start = firstPoint(0.5, longest, n);
+      return 1 - keptMass(after(start, n - 1, 0.5, longest, n), fewest, n);
+    },
+    n,
+    limit,
+    least,
+  );
+}
+
+/** The line is the median of m baseline points: their sides are in random order, later points lie above with an uncertain chance. */
+function falseSignalBaseline(
+  m: number,
+  above: number,
+  below: number,
+  n: number,
+  limit: number,
+  least: number,
+): FalseSignal {
+  const shape = m % 2 === 1 ? (m + 1) / 2 : ((m + 1) * (m + 2)) / (2 * m) - 0.5;
+  const later = n - above - below;
+  return chancesOf(
+    (longest, fewest) => {
+      const baseline = ordersOf(above, below, longest, n);
+      let signaled = 0;
+      for (let node = 0; node < NODES; node++) {
+        const chance = beta.quantile((node + 0.5) / NODES, shape, shape);
+        const start = above + below === 0 ? firstPoint(chance, longest, n) : baseline;
+        const steps = above + below === 0 ? later - 1 : later;
+        signaled += (1 - keptMass(after(start, steps, chance, longest, n), fewest, n)) / NODES;
       }
-      state = next;
-    }
-    let kept = 0;
-    for (let length = 1; length <= longest; length++)
-      for (let crossings = fewest; crossings <= n; crossings++) kept += state[cell(length, crossings)]!;
-    return 1 - kept;
-  };
+      return signaled;
+    },
+    n,
+    limit,
+    least,
+  );
+}
+
+/** Equally weighted quantiles of the beta law that stand for it. */
+const NODES = 40;
+
+function chancesOf(
+  chance: (longest: number, fewest: number) => number,
+  n: number,
+  limit: number,
+  least: number,
+): FalseSignal {
   return { longestRun: chance(limit, 0), crossings: chance(n, least), either: chance(limit, least) };
+}
+
+/** A law over (side of the last point, length of its run, crossings so far), as one array; runs beyond `longest` are left out. */
+function cellOf(side: number, length: number, crossings: number, longest: number, n: number): number {
+  return (side * (longest + 1) + length) * (n + 1) + crossings;
+}
+
+function firstPoint(chance: number, longest: number, n: number): Float64Array {
+  const state = new Float64Array(2 * (longest + 1) * (n + 1));
+  state[cellOf(0, 1, 0, longest, n)] = 1 - chance;
+  state[cellOf(1, 1, 0, longest, n)] = chance;
+  return state;
+}
+
+/** The law after more points, each above with the same chance. */
+function after(start: Float64Array, points: number, chance: number, longest: number, n: number): Float64Array {
+  let state = start;
+  for (let point = 0; point < points; point++) {
+    const next = new Float64Array(state.length);
+    for (let side = 0; side < 2; side++)
+      for (let length = 1; length <= longest; length++)
+        for (let crossings = 0; crossings < n; crossings++) {
+          const mass = state[cellOf(side, length, crossings, longest, n)]!;
+          if (mass === 0) continue;
+          const same = side === 1 ? chance : 1 - chance;
+          if (length < longest) next[cellOf(side, length + 1, crossings, longest, n)]! += mass * same;
+          next[cellOf(1 - side, 1, crossings + 1, longest, n)]! += mass * (1 - same);
+        }
+    state = next;
+  }
+  return state;
+}
+
+/** The law after so many points above and below in random order. */
+function ordersOf(above: number, below: number, longest: number, n: number): Float64Array {
+  const size = 2 * (longest + 1) * (n + 1);
+  let states = new Map<number, Float64Array>();
+  const into = (to: Map<number, Float64Array>, ups: number): Float64Array => {
+    const known = to.get(ups) ?? new Float64Array(size);
+    to.set(ups, known);
+    return known;
+  };
+  const total = above + below;
+  for (let point = 0; point < total; point++) {
+    const next = new Map<number, Float64Array>();
+    if (point === 0) {
+      if (above > 0) into(next, 1)[cellOf(1, 1, 0, longest, n)] = above / total;
+      if (below > 0) into(next, 0)[cellOf(0, 1, 0, longest, n)] = below / total;
+    }
+    for (const [ups, state] of states) {
+      const up = (above - ups) / (total - point);
+      for (let side = 0; side < 2; side++)
+        for (let length = 1; length <= longest; length++)
+          for (let crossings = 0; crossings < n; crossings++) {
+            const mass = state[cellOf(side, length, crossings, longest, n)]!;
+            if (mass === 0) continue;
+            for (const [to, chance] of [
+              [1, up],
+              [0, 1 - up],
+            ] as const) {
+              if (chance <= 0) continue;
+              const target = into(next, ups + to);
+              if (to !== side) target[cellOf(to, 1, crossings + 1, longest, n)]! += mass * chance;
+              else if (length < longest) target[cellOf(to, length + 1, crossings, longest, n)]! += mass * chance;
+            }
+          }
+    }
+    states = next;
+  }
+  return states.get(above) ?? new Float64Array(size);
+}
+
+/** Mass with at least so many crossings. */
+function keptMass(state: Float64Array, fewest: number, n: number): number {
+  let kept = 0;
+  for (let at = 0; at < state.length; at++) if (at % (n + 1) >= fewest) kept += state[at]!;
+  return kept;
 }
 
 function sentenceOf(

@@ -1,5 +1,7 @@
 import fc from 'fast-check';
+import { median } from 'simple-statistics';
 import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../src/shared/random.ts';
 import { leastCrossings, longestRunLimit, runChart } from '../../src/unit-quality/run-chart.ts';
 import { publishedCases } from '../support/published-cases.ts';
 
@@ -51,13 +53,14 @@ function enumerate(n: number, above: number | undefined, limit: number, least: n
 }
 
 describe('chance of a false signal', () => {
-  it('equals the share of all orders, with the own median and with a frozen middle line', () => {
+  it('equals the share of all orders, with the own median and with a line known from outside', () => {
     const n = 14;
     const values = Array.from({ length: n }, (_, at) => at);
     const own = runChart(values).falseSignal;
-    const frozen = runChart([0.5, ...Array.from({ length: n }, (_, at) => (at % 3 === 0 ? 1 : 0))], {
-      baseline: 1,
-    }).falseSignal;
+    const frozen = runChart(
+      Array.from({ length: n }, (_, at) => (at % 3 === 0 ? 1 : 0)),
+      { middle: 0.5 },
+    ).falseSignal;
     const limits = [longestRunLimit(n), leastCrossings(n)] as const;
     expect([own.longestRun, own.crossings, own.either]).toEqual(
       enumerate(n, n / 2, ...limits).map((share) => expect.closeTo(share, 12)),
@@ -71,7 +74,55 @@ describe('chance of a false signal', () => {
     const values = Array.from({ length: 24 }, (_, at) => at % 2);
     // Recomputed by a recursion over sequences in another language: 237.8325417766 and 30.2392432807.
     expect(1 / runChart(values).falseSignal.longestRun).toBeCloseTo(237.8325417766, 8);
-    expect(1 / runChart([0.5, ...values], { baseline: 1 }).falseSignal.longestRun).toBeCloseTo(30.2392432807, 8);
+    expect(1 / runChart(values, { middle: 0.5 }).falseSignal.longestRun).toBeCloseTo(30.2392432807, 8);
+  });
+});
+
+describe('a line from a short baseline lies off', () => {
+  it('and the chance of a false signal that is stated is that of simulated charts', () => {
+    const random = seededRandom(31);
+    for (const [baseline, periods] of [
+      [12, 24],
+      [9, 30],
+    ] as const) {
+      const charts = 4000;
+      const draw = () => Array.from({ length: periods }, () => random.normal());
+      const stated = runChart(draw(), { baseline }).falseSignal.either;
+      let signals = 0;
+      for (let chart = 0; chart < charts; chart++) {
+        const values = draw();
+        const line = median(values.slice(0, baseline));
+        const sides = values.filter((value) => value !== line).map((value) => value > line);
+        let run = 0;
+        let longest = 0;
+        let crossings = 0;
+        sides.forEach((side, at) => {
+          const same = at > 0 && side === sides[at - 1];
+          run = same ? run + 1 : 1;
+          longest = Math.max(longest, run);
+          if (at > 0 && !same) crossings++;
+        });
+        if (longest > longestRunLimit(sides.length) || crossings < leastCrossings(sides.length)) signals++;
+      }
+      // Three standard errors of 4,000 charts: .015.
+      expect(Math.abs(signals / charts - stated), `${signals / charts} and ${stated}`).toBeLessThan(0.015);
+      expect(stated).toBeGreaterThan(
+        runChart(
+          Array.from({ length: periods }, (_, at) => at % 2),
+          { middle: 0.5 },
+        ).falseSignal.either,
+      );
+    }
+  });
+
+  it('as long as the chart is the own median, it is that of the own median', () => {
+    const values = Array.from({ length: 20 }, (_, at) => (at % 3) - (at % 2) * 2 + at / 100);
+    const own = runChart(values).falseSignal;
+    const whole = runChart(values, { baseline: 20 }).falseSignal;
+    expect([whole.longestRun, whole.crossings, whole.either]).toEqual(
+      [own.longestRun, own.crossings, own.either].map((chance) => expect.closeTo(chance, 10)),
+    );
+    expect(() => runChart(values, { baseline: 5, middle: 0 })).toThrow(/a baseline, or neither/);
   });
 });
 
