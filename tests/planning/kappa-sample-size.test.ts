@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
 import { kappaSampleSize } from '../../src/planning/kappa-sample-size.ts';
+import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
@@ -39,6 +41,19 @@ it('needs more for more power, two sides and a smaller gap', () => {
   expect(kappaSampleSize(base).exact).toBeGreaterThan(least);
   expect(kappaSampleSize({ ...base, sides: 1, power: 0.9 }).exact).toBeGreaterThan(least);
   expect(kappaSampleSize({ ...base, sides: 1, ruledOut: 0.5 }).exact).toBeGreaterThan(least);
+});
+
+it('has the variance of Cohen’s kappa at unequal rates (second formula: the error of a study with that table)', () => {
+  const table = ratingsOfTable(
+    [
+      [30, 5],
+      [15, 50],
+    ],
+    { categories: ['yes', 'no'] },
+  );
+  const { value, standardError } = cohenKappa(table, { interval: 'asymptotic' });
+  const size = kappaSampleSize({ expected: value, ruledOut: 0.2, rates: [0.35, 0.45] });
+  expect(size.details.varianceExpected).toBeCloseTo(100 * standardError ** 2, 9);
 });
 
 refuses([

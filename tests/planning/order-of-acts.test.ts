@@ -9,9 +9,16 @@ it('has girth before pressing, pulses before cuffs, and the raised leg last', ()
 });
 
 it('knows every sign that presses, occludes or raises', () => {
-  const disturbing = codebook.filter((sign) => actOf(sign.id) > 0).map((sign) => sign.id);
-  expect(disturbing.filter((id) => /pit|edema/.test(id))).toEqual(
-    codebook.map((sign) => sign.id).filter((id) => /^pit|edema/.test(id)),
-  );
-  expect(disturbing).toContain('allen-test');
+  const idsOf = (act: string) => codebook.filter((sign) => ACTS[actOf(sign.id)]!.id === act).map((sign) => sign.id);
+  expect(idsOf('pressing')).toEqual(codebook.map((sign) => sign.id).filter((id) => /^pit|edema/.test(id)));
+  expect(idsOf('hand-occlusion')).toEqual(['allen-test']);
+  expect(idsOf('raising')).toEqual([
+    'leg-raised',
+    'buerger-angle',
+    'leg-lowered',
+    'dependent-rubor',
+    'color-return',
+    'venous-filling',
+  ]);
+  expect(idsOf('cuff').every((id) => /pressure|index/.test(id))).toBe(true);
 });

@@ -41,3 +41,10 @@ describe('paperSheets', () => {
     expect(sheet).toContain('&lt;b&gt;Pulses &amp; girth');
   });
 });
+
+it('leaves the field of a side empty that is not read', () => {
+  const left = planStudy({ ...design, signs: [{ sign: 'ankle-girth', scale: 'girth.ankle', limbs: ['left-leg'] }] });
+  expect(paperSheets(left, { patient: 'P01', assessor: 'B' })).toMatch(
+    /<td>Girth of the ankle<\/td><td class="read"><\/td><td class="read">________ cm<\/td>/,
+  );
+});

@@ -46,6 +46,22 @@ describe('simulateReadings', () => {
   });
 });
 
+it('shares the variance of findings among patients, limbs and sites', () => {
+  const { numbers } = simulateReadings(
+    { patients: 6000, limbs: 2, sites: 2, assessors: 2, gaps: 0 },
+    { readingSpread: 0.01, assessorSpread: 0, patientShare: 0.4, limbShare: 0.2 },
+    3,
+  );
+  // One assessor's readings, patient by patient: right site 1, right site 2, left site 1, left site 2.
+  const finding = (patient: number, at: number): number => numbers[2 * (4 * patient + at)]!;
+  const mean = (of: (patient: number) => number): number =>
+    Array.from({ length: 6000 }, (_, patient) => of(patient)).reduce((sum, value) => sum + value, 0) / 6000;
+  // Monte Carlo errors of a product of two standard normal numbers: at most √2/√6000 = 0.018.
+  expect(Math.abs(mean((patient) => finding(patient, 0) ** 2) - 1)).toBeLessThan(0.055);
+  expect(Math.abs(mean((patient) => finding(patient, 0) * finding(patient, 1)) - 0.6)).toBeLessThan(0.055);
+  expect(Math.abs(mean((patient) => finding(patient, 0) * finding(patient, 2)) - 0.4)).toBeLessThan(0.055);
+});
+
 refuses([
   [
     'shares that do not sum to 1',
