@@ -25,6 +25,14 @@ it('names the period that late entries moved, with both counts', () => {
   expect(changes.table.rows).toHaveLength(1);
 });
 
+it('sees that only the number assessed, or only the number there, is another', () => {
+  for (const now of [
+    [4, 13, 18],
+    [4, 12, 19],
+  ] as const)
+    expect(changesSinceReport(before, shareOf([[5, 16, 18], now])).changed.map(({ label }) => label)).toEqual(['2']);
+});
+
 it('says that nothing changed, and what was reported and is gone', () => {
   expect(
     changesSinceReport(

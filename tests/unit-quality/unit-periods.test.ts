@@ -75,23 +75,28 @@ describe('share at or above a grade', () => {
   });
 
   it('applies the rules to each scale by itself, marks the run, and makes it the sentence', async () => {
-    const of = (period: number, grade: string, scale: string): string[] =>
-      ['left', 'right'].map((side) =>
-        row(`p${period}${side}`, period, 'left-leg', scale, side === 'left' ? grade : '0'),
-      );
+    // Three stays a period, `count` of them at grade 3.
+    const of = (period: number, count: number, scale: string): string[] =>
+      [0, 1, 2].map((stay) => row(`p${period}-${stay}`, period, 'left-leg', scale, stay < count ? '3' : '0'));
     const lines = [
-      ...Array.from({ length: 9 }, (_, at) => of(at + 1, at % 2 === 0 ? '3' : '0', A)).flat(),
-      ...Array.from({ length: 24 }, (_, at) => of(at + 10, at < 12 ? '0' : '3', B)).flat(),
+      ...Array.from({ length: 9 }, (_, at) => of(at + 1, at % 2, A)).flat(),
+      // One and three of three in turn, then nine periods with none.
+      ...Array.from({ length: 24 }, (_, at) => of(at + 10, at >= 15 ? 0 : at % 2 === 0 ? 1 : 3, B)).flat(),
     ];
     const assessments = await loadAssessments({ text: [header, ...lines].join('\n') });
     const share = shareByPeriod(assessments, { ...options, atLeast: '2' });
     expect(
       share.segments.map((segment) => segment.periods.filter((period) => period.signal !== undefined).length),
-    ).toEqual([0, 12]);
-    expect(share.sentence).toMatch(/^Pitting edema: 12 periods in a row lie below the middle line/);
-    expect(share.notes.map((note) => note.code)).toContain('neighbors-resemble');
+    ).toEqual([0, 9]);
+    expect(share.sentence).toMatch(/^Pitting edema: 9 periods in a row lie below the middle line/);
+    expect(share.notes.map((note) => note.code)).not.toContain('neighbors-resemble');
+    const shifted = Array.from({ length: 24 }, (_, at) => of(at + 1, at < 12 ? 0 : 2, B)).flat();
+    const resembling = await loadAssessments({ text: [header, ...shifted].join('\n') });
+    expect(shareByPeriod(resembling, { ...options, atLeast: '2' }).notes.map((note) => note.code)).toContain(
+      'neighbors-resemble',
+    );
     const frozen = shareByPeriod(assessments, { ...options, atLeast: '2', baselineTo: 21 });
-    expect(frozen.segments[1]!.middle).toBe(0);
+    expect(frozen.segments[1]!.middle).toBeCloseTo(2 / 3, 12);
     expect(() => shareByPeriod(assessments, { ...options, atLeast: '2', baselineTo: 99 })).toThrow(/number 99/);
   });
 
