@@ -267,6 +267,8 @@ export type { IntraclassSampleSizeOptions } from './planning/intraclass-sample-s
 export { intraclassSampleSize } from './planning/intraclass-sample-size.js';
 export type { KappaGoodnessOfFitSampleSizeOptions } from './planning/kappa-goodness-of-fit-sample-size.js';
 export { kappaGoodnessOfFitSampleSize } from './planning/kappa-goodness-of-fit-sample-size.js';
+export type { KappaPrecisionSampleSizeOptions } from './planning/kappa-precision-sample-size.js';
+export { kappaPrecisionSampleSize } from './planning/kappa-precision-sample-size.js';
 export type { KappaSampleSizeOptions } from './planning/kappa-sample-size.js';
 export { kappaSampleSize } from './planning/kappa-sample-size.js';
 export type { LimitsOfAgreementSampleSizeOptions } from './planning/limits-of-agreement-sample-size.js';
