@@ -415,6 +415,8 @@ export type { SessionPaper } from './teaching/session-papers.js';
 export { sessionPapers } from './teaching/session-papers.js';
 export type { RotaVisit, SessionRota, SessionRotaOptions } from './teaching/session-rota.js';
 export { sessionRota } from './teaching/session-rota.js';
+export type { TechniqueComparison, TechniqueCount } from './teaching/technique-comparison.js';
+export { techniqueComparison } from './teaching/technique-comparison.js';
 export type { ArrivalAndStay, ArrivalAndStayOptions, CountedShare } from './unit-quality/arrival-and-stay.js';
 export { arrivalAndStay } from './unit-quality/arrival-and-stay.js';
 export type { Autocorrelation } from './unit-quality/autocorrelation.js';

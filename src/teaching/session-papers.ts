@@ -9,7 +9,7 @@ export interface SessionPaper {
 }
 
 /** Steps of technique, each a yes or no that a partner ticks. */
-export const TECHNIQUE_STEPS = [
+const TECHNIQUE_STEPS = [
   'Asked first, and said what comes next',
   'Warm hands, limb at rest and at heart level or flat',
   'Knee bent a little for the pulse behind it; hip and knee eased for the groin',

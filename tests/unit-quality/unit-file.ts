@@ -2,7 +2,7 @@ import type { Assessments } from '../../src/assessments/assessments.ts';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 
 export const SCALE_A = 'pit.0-4.bands-2-4-6-8.long';
-export const SCALE_B = 'pit.0-4.hogan';
+const SCALE_B = 'pit.0-4.hogan';
 
 /** One reading of a shin: stay, period, day, side, grade (or a missing reason), and where they matter assessor and scale. */
 export type UnitLine = readonly [
