@@ -1,10 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { classCarpetChart } from '../../src/charts/class-carpet-chart.ts';
-import { hardLimbsChart } from '../../src/charts/hard-limbs-chart.ts';
 import { classCarpet } from '../../src/teaching/class-carpet.ts';
-import { classSession } from '../../src/teaching/class-session.ts';
 import { hardLimbs } from '../../src/teaching/hard-limbs.ts';
-import { demoClass, simulatedClass } from './class-file.ts';
+import { simulatedClass } from './class-file.ts';
 
 const columnsOf = (rows: readonly (readonly string[])[]) => rows[0]!.map((_, at) => rows.map((row) => row[at]).sort());
 
@@ -32,14 +29,5 @@ describe('the class carpet', () => {
     const standing = carpet.rows.filter((row) => row.filter((mark) => mark === 'higher').length > row.length / 2);
     expect(standing).toEqual([]);
     expect(classCarpet(await simulatedClass(3, Array(12).fill(0)), { seed: 1 }).of).toBe('learners');
-  });
-
-  it('is drawn without a code or a total, and so are the hard limbs', async () => {
-    const { assessments } = await demoClass();
-    const session = classSession(assessments, { sign: 'pulse-grade', round: '1' });
-    for (const chart of [classCarpetChart(classCarpet(session, { seed: 1 })), hardLimbsChart(hardLimbs(session))])
-      expect(`${JSON.stringify(chart.spec)}${chart.description}`).not.toMatch(/L\d\d|X\d/);
-    const shapes = JSON.stringify(classCarpetChart(classCarpet(session, { seed: 1 })).spec);
-    for (const shape of ['triangle-down', 'circle', 'triangle-up']) expect(shapes).toContain(shape);
   });
 });
