@@ -37,7 +37,7 @@ export interface StudyDesign {
   readonly minutesPerExamination: number;
   /** Rest between two assessors. Default 10. */
   readonly restMinutes?: number;
-  /** Patients in the rooms at the same time; at most one an assessor. Default 1. */
+  /** Patients in the rooms at the same time: 1, or as many as there are assessors, who then change rooms together. Default 1. */
   readonly patientsAtOnce?: number;
   /** Default 180. */
   readonly minutesPerAfternoon?: number;
@@ -174,7 +174,7 @@ function problemsOf(design: Required<StudyDesign>): Problem[] {
     message: `${name} is ${JSON.stringify(value) ?? 'missing'}.`,
     expected,
   });
-  const whole = (name: 'patients' | 'pilotPatients' | 'occasions' | 'patientsAtOnce', least: number): Problem[] =>
+  const whole = (name: 'patients' | 'pilotPatients' | 'occasions', least: number): Problem[] =>
     Number.isInteger(design[name]) && design[name] >= least && design[name] <= 9999
       ? []
       : [bad(name, design[name], `a whole number, at least ${least}`)];
@@ -186,7 +186,6 @@ function problemsOf(design: Required<StudyDesign>): Problem[] {
     ...whole('patients', 1),
     ...whole('pilotPatients', 0),
     ...whole('occasions', 1),
-    ...whole('patientsAtOnce', 1),
     ...positive('minutesPerExamination'),
     ...positive('minutesPerAfternoon'),
     ...positive('daysBetween'),
@@ -197,9 +196,10 @@ function problemsOf(design: Required<StudyDesign>): Problem[] {
     ...(codes.length >= 2 && new Set(codes).size === codes.length && codes.every((code) => code.trim() !== '')
       ? []
       : [bad('assessors', codes.length, 'the codes of two assessors or more, all different')]),
-    ...(design.patientsAtOnce > codes.length
-      ? [bad('patientsAtOnce', design.patientsAtOnce, `at most ${codes.length}, one an assessor`)]
-      : []),
+    // Orders of a whole square never send one assessor to two patients at once; parts of two squares can.
+    ...(design.patientsAtOnce === 1 || design.patientsAtOnce === codes.length
+      ? []
+      : [bad('patientsAtOnce', design.patientsAtOnce, `1, or ${codes.length}, one an assessor`)]),
   ];
 }
 

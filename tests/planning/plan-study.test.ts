@@ -52,6 +52,19 @@ describe('planStudy', () => {
     expect(own.map((one) => one.order)).toEqual([1, 2, 3, 4, 5, 6]);
   });
 
+  it('sends nobody to two patients at once where as many are examined at once as there are assessors', () => {
+    const together = planStudy({ ...design, patients: 12, patientsAtOnce: 3, replicates: 2 });
+    const main = together.examinations.filter((one) => one.phase === 'main');
+    for (let first = 1; first <= 12; first += 3)
+      for (let turn = 1; turn <= 6; turn++) {
+        const now = main.filter(
+          (one) => one.order === turn && Math.floor((Number(one.patient.slice(1)) - 1) / 3) * 3 + 1 === first,
+        );
+        expect(new Set(now.map((one) => one.assessor)).size).toBe(3);
+      }
+    expect(() => planStudy({ ...design, patientsAtOnce: 2 })).toThrow(/1, or 3/);
+  });
+
   it('flows into the study: the sheet is filled, loaded, and studied by the plan without the pilot', async () => {
     const filled = captureSheet(plan)
       .split('\n')
