@@ -1,6 +1,6 @@
 import { beta } from '../shared/distributions.js';
 import { refuse } from '../shared/input-error.js';
-import { caution } from '../shared/note.js';
+import { caution, type Note } from '../shared/note.js';
 import { type BaselineOptions, baselineOf, type ControlChart, checkSeries, controlChartOf } from './control-chart.js';
 import { movingRangeSpread } from './individuals-chart.js';
 
@@ -76,15 +76,20 @@ export function proportionChart(
     points,
     baseline,
     { center, spread },
-    limits === 'spread' && used.length < SPREAD_PERIODS
-      ? [
-          caution(
-            'spread-is-noise',
-            `The variation between ${used.length} baseline periods is mostly noise; this chart needs at least ${SPREAD_PERIODS}.`,
-          ),
-        ]
-      : [],
+    limits === 'spread' ? spreadNotes(used.length) : [],
   );
+}
+
+/** What is said of limits from the variation between so many baseline periods. */
+export function spreadNotes(periods: number): readonly Note[] {
+  return periods < SPREAD_PERIODS
+    ? [
+        caution(
+          'spread-is-noise',
+          `The variation between ${periods} baseline periods is mostly noise; this chart needs at least ${SPREAD_PERIODS}.`,
+        ),
+      ]
+    : [];
 }
 
 /** Shares between which a binomial count lies but for .00135 in each tail. */

@@ -1,6 +1,7 @@
 import { refuse } from '../shared/input-error.js';
 import { type BaselineOptions, baselineOf, type ControlChart, checkSeries, controlChartOf } from './control-chart.js';
 import { movingRangeSpread } from './individuals-chart.js';
+import { spreadNotes } from './proportion-chart.js';
 
 export interface RateChartOptions extends BaselineOptions {
   /** `'normal'` ū ± 3√(ū/e); `'spread'` widened by the variation between periods (Laney's u′). Default `'normal'`. */
@@ -42,5 +43,11 @@ export function rateChart(
       : { value: count / size, center, lower: Math.max(0, center - reach), upper: center + reach };
   });
   const name = exposures.every((size) => size === 1) ? 'c chart' : options.limits === 'spread' ? 'u′ chart' : 'u chart';
-  return controlChartOf(name, points, baseline, { center, spread });
+  return controlChartOf(
+    name,
+    points,
+    baseline,
+    { center, spread },
+    options.limits === 'spread' ? spreadNotes(used.length) : [],
+  );
 }

@@ -230,6 +230,10 @@ it('funnel with exact limits and overdispersion (Spiegelhalter 2005, doi:10.1002
 
 it('says that it is too soon for limits below 24 baseline periods, and refuses what is no count', () => {
   expect(rateChart([3, 4, 5]).enough).toBe(false);
+  expect(rateChart([3, 4, 5], [10, 11, 12], { limits: 'spread' }).notes.map((note) => note.code)).toEqual([
+    'spread-is-noise',
+    'too-soon-for-limits',
+  ]);
   expect(rateChart([3, 4, 5]).notes.map((note) => note.code)).toEqual(['too-soon-for-limits']);
   expect(() => rateChart([3, -1, 2.5])).toThrow(/2 problems/);
   expect(() => proportionChart([5], [4])).toThrow(/5 with the finding of 4/);
