@@ -273,6 +273,7 @@ export async function agreementStudy(
 ): Promise<AgreementStudy> {
   checkPlan(plan, assessments);
   const tasks = new Map(plan.signs.map((sign) => [sign, ratingsOfPlan(assessments, plan, sign)]));
+  checkGroups(plan, [...tasks.values()]);
   const questions = [...tasks].flatMap(([sign, ratings]) => questionsOf(plan, sign, ratings));
   const results: StudyResult[] = [];
   for (const question of questions) {
@@ -393,17 +394,26 @@ function intervalOptionsOf(plan: AgreementPlan): IntervalOptions {
   return interval === undefined ? checked : { ...checked, interval };
 }
 
+/** A group must be recorded for at least one of the signs; one that has no sites of its own is simply not split by site. */
+function checkGroups(plan: AgreementPlan, ratings: readonly Ratings[]): void {
+  const asked = [
+    ...(plan.by ?? []),
+    ...(plan.explore ?? []),
+    ...(plan.amendments ?? []).flatMap(({ change }) => change.by ?? []),
+  ];
+  const problems = [...new Set(asked)]
+    .filter((name) => ratings.every((one) => one.groups(name).length === 0))
+    .map((name) => ({
+      code: 'group-not-recorded',
+      path: ['plan', 'by'],
+      message: `The plan asks for results by ${name}, which is not recorded in these assessments.`,
+    }));
+  if (problems.length > 0) throw new InputError(problems);
+}
+
 /** Sites head to toe; numbers by size; the rest in order of appearance. */
 function orderedGroups(ratings: Ratings, name: StudyGroup): string[] {
   const values = [...ratings.groups(name)];
-  if (values.length === 0)
-    throw new InputError([
-      {
-        code: 'group-not-recorded',
-        path: ['plan', 'by'],
-        message: `The plan asks for results by ${name}, which is not recorded in these assessments.`,
-      },
-    ]);
   if (name === 'site') {
     const order = new Map(sites.map((site) => [site.id, site.order]));
     return values.sort((a, b) => (order.get(a) ?? 0) - (order.get(b) ?? 0));

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { krippendorffAlpha } from '../../src/agreement/krippendorff-alpha.ts';
+import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { InputError } from '../../src/shared/input-error.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { agreementStudy } from '../../src/study/agreement-study.ts';
@@ -152,4 +153,42 @@ describe('which coefficient', () => {
     expect(study.table.columns.map((column) => column.key)).not.toContain('exact');
     expect(() => study.specificAgreement('capillary-refill')).toThrow(/measured/);
   });
+});
+
+it('refuses a group that nothing records, and does not split a sign that has no such group', async () => {
+  await expect(agreementStudy(await assessments(), { ...plan, by: ['site', 'unit', 'period'] })).rejects.toThrow(
+    /2 problems/,
+  );
+  const rows = Array.from({ length: 12 }, (_, at) =>
+    ['A', 'B'].flatMap((assessor, reader) => [
+      {
+        patient: `p${at}`,
+        day: 0,
+        assessor,
+        limb: 'left-leg',
+        sign: 'calf-girth',
+        scale: 'girth.calf',
+        value: (30 + at + 0.3 * reader).toFixed(1),
+      },
+      {
+        patient: `p${at}`,
+        day: 0,
+        assessor,
+        limb: 'left-leg',
+        site: 'popliteal',
+        sign: 'pulse-grade',
+        scale: 'pulse.0-4.normal2',
+        value: String(at % 3),
+      },
+    ]),
+  ).flat();
+  const both = await agreementStudy(await loadAssessments({ rows }), {
+    signs: ['calf-girth', 'pulse-grade'],
+    by: ['site'],
+  });
+  expect(both.results.map(({ sign, group }) => [sign, group?.value])).toEqual([
+    ['calf-girth', undefined],
+    ['pulse-grade', undefined],
+    ['pulse-grade', 'popliteal'],
+  ]);
 });
