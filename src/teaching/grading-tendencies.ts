@@ -46,7 +46,7 @@ const LINKED_OTHERS = 2;
  * Undefined (`NaN`): the interval where fewer than 4 limbs were read. Missing values: gaps do not enter.
  *
  * @throws InputError `unconnected` (a learner shares 6 limbs with fewer than 2 others, so that tendencies and hard limbs cannot be told apart), `unknown-site`, `bad-option`.
- * @example gradingTendencies(session).tendencies[0].sentence // 'tends to grade high: 0.56 grades above the class on the same limbs (0.29 to 0.84)'
+ * @example gradingTendencies(session).tendencies[0].sentence // 'tends to grade high: 0.56 grades above the class on the same limbs (95 % interval 0.37 to 0.77, 27 read)'
  * Source: two-way additive model, Searle SR. Linear Models, 1971, ch. 7 (from memory); jackknife, Miller RG. Biometrika 1974;61:1–15, doi:10.1093/biomet/61.1.1.
  */
 export function gradingTendencies(session: ClassSession, options: GradingTendenciesOptions = {}): GradingTendencies {
@@ -119,10 +119,10 @@ export function gradingTendencies(session: ClassSession, options: GradingTendenc
   };
 }
 
-function sentenceOf({ value, interval }: Estimate): string | undefined {
+function sentenceOf({ value, interval, counts }: Estimate): string | undefined {
   if (!(interval.lower > 0 || interval.upper < 0)) return undefined;
   const [near, far] = value > 0 ? [interval.lower, interval.upper] : [-interval.upper, -interval.lower];
-  return `tends to grade ${value > 0 ? 'high' : 'low'}: ${formatNumber(Math.abs(value))} grades ${value > 0 ? 'above' : 'below'} the class on the same limbs (${formatNumber(near)} to ${formatNumber(far)})`;
+  return `tends to grade ${value > 0 ? 'high' : 'low'}: ${formatNumber(Math.abs(value))} grades ${value > 0 ? 'above' : 'below'} the class on the same limbs (${formatNumber(100 * interval.level, 0)} % interval ${formatNumber(near)} to ${formatNumber(far)}, ${counts.targets} read)`;
 }
 
 /** Learners' effects with a free effect for every limb, summing to 0; `undefined` where they are not determined. */
