@@ -1,6 +1,6 @@
 import type { Table, TableColumn } from '../shared/table.js';
 
-const NUMBER_STYLE = 'text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap;';
+const NUMBER_STYLE = 'text-align:right;font-variant-numeric:tabular-nums;';
 const CELL_STYLE = 'padding:4px 12px 4px 0;vertical-align:top;';
 const RULE = '1px solid rgba(91,107,130,0.35)';
 
@@ -21,7 +21,7 @@ export function tableHtml(table: Table): string {
     .map((row) => {
       const cells = table.columns.map((column) => {
         const text = escapeHtml(table.textOf(row, column));
-        const style = `${CELL_STYLE}${alignOf(column)}border-bottom:${RULE};`;
+        const style = `${CELL_STYLE}${alignOf(column)}${column.kind === 'text' ? '' : 'white-space:nowrap;'}border-bottom:${RULE};`;
         return column === rowHeader
           ? `<th scope="row" style="${style}font-weight:400;">${text}</th>`
           : `<td style="${style}">${text}</td>`;

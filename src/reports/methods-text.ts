@@ -55,7 +55,7 @@ export function methodsText(study: AgreementStudy, background: ReportBackground 
     ...(measured
       ? ['For measured signs the error of one reading is that between assessors, in the unit of the sign.']
       : []),
-    `Computed with limb-perfusion ${study.libraryVersion} from data with the fingerprint (SHA-256) ${study.fingerprint}.`,
+    `Computed with limb-perfusion ${study.packageVersion} from data with the fingerprint (SHA-256) ${study.fingerprint}.`,
     ...(study.complete ? [] : ['The computation was stopped before its end; only finished results are given.']),
   ].join(' ');
 }

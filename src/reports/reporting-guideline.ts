@@ -200,7 +200,7 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
     },
     {
       asks: 'Where are the details?',
-      filled: `Results file of ${numbered.length} rows (${numbered[0]?.id ?? ''} to ${numbered[numbered.length - 1]?.id ?? ''}); data fingerprint ${study.fingerprint}; limb-perfusion ${study.libraryVersion}.`,
+      filled: `Results file of ${numbered.length} rows (${numbered[0]?.id ?? ''} to ${numbered[numbered.length - 1]?.id ?? ''}); data fingerprint ${study.fingerprint}; limb-perfusion ${study.packageVersion}.`,
       open: 'Where the file can be had, and whether the full table of who read what is released.',
     },
   ];

@@ -64,7 +64,7 @@ export function resultsFile(study: AgreementStudy): Table {
       options: JSON.stringify(estimate.options),
       details: JSON.stringify(estimate.details),
       data: study.fingerprint,
-      version: study.libraryVersion,
+      version: study.packageVersion,
     };
   });
   return new Table(

@@ -66,7 +66,7 @@ export class AgreementStudy {
     private readonly parts: ReadonlyMap<string, SignPart>,
     /** SHA-256 of the assessments the study was made from. */
     readonly fingerprint: string,
-    readonly libraryVersion: string,
+    readonly packageVersion: string,
     /** `false` when the work was stopped before its end; what is there is complete in itself. */
     readonly complete: boolean,
     readonly notes: readonly Note[],
@@ -185,7 +185,7 @@ export class AgreementStudy {
   get method(): readonly string[] {
     return [
       ...planSentences(this.plan),
-      `Data fingerprint ${this.fingerprint.slice(0, 16)}…; limb-perfusion ${this.libraryVersion}.`,
+      `Data fingerprint ${this.fingerprint.slice(0, 16)}…; limb-perfusion ${this.packageVersion}.`,
     ];
   }
 
@@ -298,7 +298,7 @@ export async function agreementStudy(
     results,
     parts,
     assessments.fingerprint(),
-    libraryVersion(),
+    packageVersion(),
     results.length === questions.length,
     [
       ...notesOf(results, questions.length, [...tasks.values()]),
@@ -465,7 +465,7 @@ function nextTurn(): Promise<void> {
   return new Promise((resolve) => setImmediate(resolve));
 }
 
-function libraryVersion(): string {
+function packageVersion(): string {
   return (createRequire(import.meta.url)('../../package.json') as { version: string }).version;
 }
 

@@ -20,7 +20,7 @@ it('holds every number a referee asks for, from plan and study', async () => {
     'Amended 2026-09-14: A referee asked for linear weights.',
     'in the unit of the sign',
     'Primary coefficient computed: Pulse strength: Conger kappa, quadratic weights; Girth of the ankle: ',
-    `limb-perfusion ${study.libraryVersion}`,
+    `limb-perfusion ${study.packageVersion}`,
     study.fingerprint,
   ])
     expect(text).toContain(words);

@@ -18,7 +18,7 @@ it('has a row for every estimate of the study, each with its digits, its options
     expect(values).toContain(estimate.value);
   for (const row of rows) {
     expect(row.data).toBe(study.fingerprint);
-    expect(row.version).toBe(study.libraryVersion);
+    expect(row.version).toBe(study.packageVersion);
     expect(JSON.parse(row.options as string)).toHaveProperty('confidenceLevel', 0.95);
   }
   expect(rows.some((row) => row.asked === 'explored')).toBe(true);

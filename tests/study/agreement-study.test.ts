@@ -50,7 +50,7 @@ describe('a study by its plan', () => {
     expect(one.table.toCsv()).toBe(two.table.toCsv());
     expect(one.fingerprint).toMatch(/^[0-9a-f]{64}$/);
     expect(one.fingerprint).toBe(two.fingerprint);
-    expect(one.libraryVersion).toMatch(/^\d+\.\d+\.\d+/);
+    expect(one.packageVersion).toMatch(/^\d+\.\d+\.\d+/);
   });
 
   it('tags what is explored and what was asked for after results, and keeps both', async () => {
