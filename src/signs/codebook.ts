@@ -11,6 +11,7 @@ import { pressureSigns } from './pressure.js';
 import { pulseSigns } from './pulse.js';
 import type { Scale, Sign } from './sign.js';
 import { skinSigns } from './skin.js';
+import { techniqueSigns } from './technique.js';
 import { ulcerSigns } from './ulcer.js';
 import { veinSigns } from './veins.js';
 
@@ -28,6 +29,7 @@ export const codebook: readonly Sign[] = deepFreeze([
   ...dopplerSigns,
   ...pressureSigns,
   ...nerveAndClassSigns,
+  ...techniqueSigns,
 ]);
 
 const signById = new Map(codebook.map((sign) => [sign.id, sign]));

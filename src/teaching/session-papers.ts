@@ -1,4 +1,5 @@
 import { CAUTIONS } from '../shared/cautions.js';
+import { techniqueSigns } from '../signs/technique.js';
 import type { SessionRota } from './session-rota.js';
 
 /** One sheet of paper for a session: a heading and its lines. A line of underscores is to be filled in by hand. */
@@ -7,18 +8,6 @@ export interface SessionPaper {
   readonly heading: string;
   readonly lines: readonly string[];
 }
-
-/** Steps of technique, each a yes or no that a partner ticks. */
-const TECHNIQUE_STEPS = [
-  'Asked first, and said what comes next',
-  'Warm hands, limb at rest and at heart level or flat',
-  'Knee bent a little for the pulse behind it; hip and knee eased for the groin',
-  'Light pressure first, own pulse not mistaken for the other’s',
-  'Both sides at once at the wrist and the top of the foot; one at a time elsewhere',
-  'Pressed five seconds over bone (shin, inner ankle bone, top of the foot), then looked and felt',
-  'Girth measured at the marked place before pressing',
-  'Wrote the grade before speaking about it',
-] as const;
 
 /**
  * The papers of a session: code slips to be drawn from a cup, consent and skin check for each volunteer, a card for each station, the steps of technique,
@@ -79,7 +68,7 @@ export function sessionPapers(rota: SessionRota, stations: readonly string[]): r
     {
       kind: 'technique',
       heading: 'Steps of technique (your partner ticks yes or no)',
-      lines: TECHNIQUE_STEPS.map((step) => `${step}: yes / no`),
+      lines: techniqueSigns.map(({ words }) => `${words}: yes / no`),
     },
     {
       kind: 'pulse not felt',

@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { papersPage } from '../../src/reports/papers-page.ts';
 import { InputError } from '../../src/shared/input-error.ts';
+import { codebook } from '../../src/signs/codebook.ts';
 import { sessionPapers } from '../../src/teaching/session-papers.ts';
 import { sessionRota } from '../../src/teaching/session-rota.ts';
 
@@ -70,5 +71,15 @@ describe('papers', () => {
     const page = papersPage(papers);
     expect(page.match(/class="sheet"/g)).toHaveLength(20);
     expect(page).not.toMatch(/<script|http/);
+  });
+
+  it('ask for the steps of technique in the words of signs that a file can hold, yes being the usual', () => {
+    const steps = codebook.filter(({ id }) => id.startsWith('technique-'));
+    expect(papers.find(({ kind }) => kind === 'technique')?.lines).toEqual(
+      steps.map(({ words }) => `${words}: yes / no`),
+    );
+    expect(steps).toHaveLength(8);
+    for (const { scales } of steps)
+      expect(scales[0]).toMatchObject({ direction: 'lower-is-worse', normal: { categories: ['1'] } });
   });
 });
