@@ -304,6 +304,8 @@ export { changeIntervals } from './progression/change-intervals.js';
 export type { ChangeProbability, ChangeProbabilityOptions } from './progression/change-probability.js';
 export type { CoxRegression, CoxRegressionOptions } from './progression/cox-regression.js';
 export { coxRegression } from './progression/cox-regression.js';
+export type { DropoutBounds, DropoutBoundsOptions } from './progression/dropout-bounds.js';
+export { dropoutBounds } from './progression/dropout-bounds.js';
 export type { EventTimes } from './progression/event-times.js';
 export { falseProgressionRate } from './progression/false-progression-rate.js';
 export type { IntervalCensoredCurve } from './progression/interval-censored.js';
