@@ -22,6 +22,8 @@ export interface MeasurementErrorOptions extends IntervalOptions {
 export interface GradeError {
   readonly kind: 'grades';
   readonly subject: RatingsSubject | undefined;
+  /** Codes of who read in the study; absent where they are not known. */
+  readonly assessors?: readonly string[];
   readonly matrix: CrossAssessorMatrix;
   /** How many grades apart two readings of the same finding are: by different assessors, and by one assessor twice. */
   readonly differentAssessor: GradeShifts;
@@ -36,6 +38,8 @@ export interface GradeError {
 export interface LengthError {
   readonly kind: 'lengths';
   readonly subject: RatingsSubject | undefined;
+  /** Codes of who read in the study; absent where they are not known. */
+  readonly assessors?: readonly string[];
   readonly standardError: { readonly differentAssessor: Estimate; readonly sameAssessor: Estimate | undefined };
   readonly smallestDetectableChange: {
     readonly differentAssessor: Estimate;
@@ -69,7 +73,11 @@ export type MeasurementError = GradeError | LengthError;
 export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOptions = {}): MeasurementError {
   const { confidenceLevel } = checkIntervalOptions(options);
   const repeats = ratings.repeats.length === 0 ? undefined : ratings.withinAssessors();
-  const shared = { subject: ratings.subject, confidenceLevel };
+  const shared = {
+    subject: ratings.subject,
+    confidenceLevel,
+    ...(ratings.assessors.length === 0 ? {} : { assessors: ratings.assessors }),
+  };
   if (kindOf(ratings, options.as) === 'grades') {
     const reading = readingErrorOf(ratings, options.mergeRareGrades === true);
     return {

@@ -123,6 +123,9 @@ export class ChangeCalls {
  * A call is about the reading, not the patient: the error was measured on other people, and a difference within it may still be real.
  * Missing values: visits without a reading are passed over; limbs with one visit are counted, not called.
  *
+ * Notes say when the error may not carry over: `assessors-not-in-study`, `unknown-assessors` (for the chances), `new-grades`, and for grades `other-case-mix`, when the total variation distance ½ Σ |pₖ − qₖ| of the grades at the first visit of each
+ * limb-site (p) from the study's (q, over its pairs of readings) is .2 or more, with at least 20 limb-sites and findings.
+ *
  * @throws InputError `different-sign` (no assessments of the error's sign), `different-scale` (they are on another scale), `subject-needed` (the error was
  * estimated from readings without a sign).
  * @example changeCalls(assessments, measurementErrorOf(study.ratings('pulse-grade'))).table
@@ -176,6 +179,8 @@ export function changeCalls(
   return new ChangeCalls(subject.signLabel, scale, limbs, expected, single, fit, [
     ...summary(limbs, expected),
     ...notes,
+    ...(error.kind === 'grades' ? caseMixNotes(all, error) : []),
+    ...assessorNotes(all, error),
     ...(ofSign.length > onScale.length
       ? [
           information(
@@ -267,6 +272,54 @@ function summary(limbs: readonly LimbChange[], expected: number): Note[] {
     information(
       'expected-from-error',
       `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; about ${Math.round(expected)} such calls would be expected from assessors alone if nothing had changed.`,
+    ),
+  ];
+}
+
+/** Total variation distance from which the grades of a file count as another mix than the study's: one reading in five would have to be of another grade (common practice, no source). */
+const OTHER_MIX = 0.2;
+/** Below this many limb-sites or findings, half of such a distance is chance. */
+const LEAST_FOR_MIX = 20;
+
+/** Says so when the first grades of these limbs are another mix than the study's: shares of pairs apart, and with them the smallest shift, belong to a mix. */
+function caseMixNotes(all: readonly LimbSeries[], error: GradeError): Note[] {
+  const { categories, counts, targets } = error.matrix;
+  const study = counts.map((row) => row.reduce((sum, pairs) => sum + pairs, 0));
+  const here = categories.map(() => 0);
+  for (const { readings } of all) {
+    const first = readings.filter(({ day }) => day === readings[0]!.day);
+    for (const { step } of first) here[step]! += 1 / first.length;
+  }
+  const pairs = study.reduce((sum, count) => sum + count, 0);
+  if (all.length < LEAST_FOR_MIX || targets < LEAST_FOR_MIX || pairs === 0) return [];
+  const differences = categories.map((_, at) => here[at]! / all.length - study[at]! / pairs);
+  const distance = differences.reduce((sum, each) => sum + Math.abs(each), 0) / 2;
+  if (distance < OTHER_MIX - 1e-9) return [];
+  const most = differences.reduce(
+    (found, each, at) => (Math.abs(each) > Math.abs(differences[found]!) ? at : found),
+    0,
+  );
+  const percent = (share: number): string => `${Math.round(100 * share)} %`;
+  return [
+    caution(
+      'other-case-mix',
+      `These limbs are another mix than those of the agreement study: at their first visit ${percent(here[most]! / all.length)} were read "${categories[most]!.words}", in the study ${percent(study[most]! / pairs)}; ${percent(distance)} of the readings would have to be of another grade for the two to be alike. Assessors agree less on some grades than on others, so the error here may be larger or smaller.`,
+    ),
+  ];
+}
+
+/** Says so when some of these readings are by people whose reading the study did not see. */
+function assessorNotes(all: readonly LimbSeries[], error: MeasurementError): Note[] {
+  const { assessors } = error;
+  if (assessors === undefined) return [];
+  const readings = all.flatMap((series) => series.readings);
+  const others = readings.filter(({ assessor }) => assessor !== '' && !assessors.includes(assessor));
+  if (others.length === 0) return [];
+  const people = (list: readonly SeriesReading[]): number => new Set(list.map(({ assessor }) => assessor)).size;
+  return [
+    caution(
+      'assessors-not-in-study',
+      `${others.length} of ${readings.length} readings are by assessors who were not in the agreement study (${people(others)} of ${people(readings)} assessors); how they read is not known, so their error may be another.`,
     ),
   ];
 }

@@ -78,6 +78,39 @@ describe('grades', () => {
     expect(() => changeCalls(refill, error)).toThrow(/hold none/);
   });
 
+  it('says when the limbs are another mix of grades than the study, and not otherwise', async () => {
+    const codes = async (limbs: number, elsewhere: number): Promise<readonly [string[], string]> => {
+      const lines = Array.from({ length: limbs }, (_, at): Line[] => [
+        [`m${at}`, 0, 'A', 'left-leg', 'popliteal', at < elsewhere ? 0 : 2],
+        [`m${at}`, 30, 'B', 'left-leg', 'popliteal', 2],
+      ]).flat();
+      const { notes } = changeCalls(await assessmentsOf(...GRADE, lines), await studyError());
+      const found = notes.find((note) => note.code === 'other-case-mix');
+      return [notes.map((note) => note.code), found?.message ?? ''];
+    };
+    // The study's 80 readings in pairs: 71 of 2, 8 of 3, 1 of 4, so shares .8875, .1, .0125. All 40 limbs at 2: distance .1125.
+    expect((await codes(40, 0))[0]).not.toContain('other-case-mix');
+    // Of 40, 3 at 0: distance ½(.075 + .0375 + .1 + .0125)= .1125; 8 at 0: ½(.2 + .0875 + .1 + .0125) = .2.
+    expect((await codes(40, 3))[0]).not.toContain('other-case-mix');
+    expect((await codes(40, 7))[0]).not.toContain('other-case-mix');
+    expect((await codes(40, 8))[0]).toContain('other-case-mix');
+    expect((await codes(40, 40))[1]).toContain('100 % were read "absent", in the study 0 %');
+    // Nineteen limbs are too few to say.
+    expect((await codes(19, 19))[0]).not.toContain('other-case-mix');
+  });
+
+  it('says when nobody of the study read the limbs, and not when somebody did', async () => {
+    const read = async (assessor: string): Promise<string[]> => {
+      const lines = Array.from({ length: 6 }, (_, at): Line[] => [
+        [`u${at}`, 0, assessor, 'left-leg', 'popliteal', 2],
+        [`u${at}`, 30, assessor, 'left-leg', 'popliteal', 2],
+      ]).flat();
+      return changeCalls(await assessmentsOf(...GRADE, lines), await studyError()).notes.map((note) => note.code);
+    };
+    expect(await read('Z')).toContain('assessors-not-in-study');
+    expect(await read('B')).not.toContain('assessors-not-in-study');
+  });
+
   it('always says that it is not for the person in front of you', async () => {
     const serial = await assessmentsOf(...GRADE, [
       ['p1', 0, 'A', 'left-leg', 'popliteal', 1],
