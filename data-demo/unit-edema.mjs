@@ -47,7 +47,7 @@ const ASSESSORS = [
  */
 export function unitEdemaFiles(seed) {
   const random = chance(seed);
-  const stays = makeStays(random);
+  const stays = makeStays(random, chance(seed + 1));
   const rows = [];
   const denominators = Array.from({ length: PERIODS }, (_, i) => ({
     unit: UNIT,
@@ -112,7 +112,11 @@ export function unitEdemaFiles(seed) {
   };
 }
 
-function makeStays(random) {
+/** Codes are drawn by lot, by a chance of their own: a code in order of arrival would tell when somebody came. */
+function makeStays(random, lot) {
+  const numbers = Array.from({ length: 500 }, (_, at) => String(at + 1).padStart(3, '0'));
+  const patientNumbers = lot.shuffled(numbers);
+  const stayNumbers = lot.shuffled(numbers);
   const stays = [];
   const mix = caseMix(random);
   let patients = 0;
@@ -121,7 +125,7 @@ function makeStays(random) {
     const back = random.happens(0.08) ? random.pick(endedBefore(stays, arrival - 14)) : undefined;
     const firstArrival = back === undefined ? arrival : back.firstArrival;
     if (back === undefined) patients += 1;
-    const patient = back?.patient ?? `W${String(patients).padStart(3, '0')}`;
+    const patient = back?.patient ?? `W${patientNumbers[patients]}`;
     const base = mix();
     const newFromDay = base === 0 && random.happens(0.12) ? 2 + random.below(9) : undefined;
     const newDepth = newFromDay === undefined ? 0 : random.between(2, 4.5);
@@ -129,7 +133,7 @@ function makeStays(random) {
     const depth = { 'left-leg': leg(base + newDepth), 'right-leg': leg(base + newDepth) };
     stays.push({
       patient,
-      stay: `S${String(stays.length + 1).padStart(3, '0')}`,
+      stay: `S${stayNumbers[stays.length]}`,
       firstArrival,
       arrival,
       length: 2 + Math.min(random.below(26), random.below(26)) + (random.happens(0.07) ? 40 : 0),

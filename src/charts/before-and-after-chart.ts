@@ -2,7 +2,6 @@ import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
 import type { BeforeAndAfter, RetrainingEffect } from '../teaching/retraining-effect.js';
 import { type Chart, chartOf } from './chart.js';
-import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf } from './words.js';
 
@@ -48,7 +47,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
             fontSize: TEXT_SIZES.label,
             subtitleFontSize: TEXT_SIZES.small,
             anchor: 'start',
-            offset: 34,
+            offset: 14,
           },
           layer: [
             {
@@ -95,7 +94,11 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
               mark: { type: 'text', align: 'left', dx: 12 },
               encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, text: { field: 'text' } },
             },
-            ...legendLayers([[{ text: 'expected anyway (broken line)', mark: 'words' }]], theme, 260, 10),
+            {
+              data: { values: [{ at: 0.5, value: clip(before + anyway / 2), text: 'expected anyway' }] },
+              mark: { type: 'text', dy: after < before ? -12 : 14, color: theme.muted, fontSize: TEXT_SIZES.small },
+              encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, text: { field: 'text' } },
+            },
           ],
         })),
       },

@@ -65,12 +65,14 @@ export function techniqueComparison(
     assessor: session.learners,
     ...(session.round === undefined ? {} : { round: session.round }),
   });
+  const volunteers = new Set<string | null>();
   const tallies = new Map<string, { readings: number; same: number }>();
   for (let row = 0; row < own.length; row++) {
     const yardstick = places.get(`${own.wordAt('patient', row)}/${own.wordAt('limb', row)}/${own.wordAt('site', row)}`);
     const grade = own.category[row]!;
     const method = own.wordAt('method', row);
     if (yardstick === undefined || grade < 0 || method === null) continue;
+    if (methods.includes(method)) volunteers.add(own.wordAt('patient', row));
     const key = `${own.wordAt('assessor', row)}/${method}`;
     const tally = tallies.get(key) ?? { readings: 0, same: 0 };
     tallies.set(key, tally);
@@ -110,7 +112,7 @@ export function techniqueComparison(
       interval: { lower: value - reach, upper: value + reach, level: confidenceLevel, method: 't over learners' },
       counts: {
         targets: places.size,
-        clusters: n,
+        clusters: volunteers.size,
         assessors: n,
         ratings: counts.reduce((sum, { readings }) => sum + readings, 0),
         excluded: session.learners.length - n,

@@ -1,4 +1,4 @@
-import { describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import { transitionShares } from '../../src/models/transition-shares.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { referenceData } from '../support/optional.ts';
@@ -8,10 +8,14 @@ const folder = referenceData();
 
 describe.runIf(folder !== undefined)('transitionShares on graft vasculopathy', () => {
   // Jackson CH. J Stat Softw 2011;38(8), doi:10.18637/jss.v038.i08, its table of states (from memory); limits R 4.2.2 binom.test and prop.test.
-  const found = transitionShares(
-    serialFile(folder ?? '', 'cav.csv', { subject: 'PTNUM', time: 'years', state: 'state' }),
-    { states: 4 },
-  );
+  const shares = () =>
+    transitionShares(serialFile(folder ?? '', 'cav.csv', { subject: 'PTNUM', time: 'years', state: 'state' }), {
+      states: 4,
+    });
+  let found: ReturnType<typeof shares>;
+  beforeAll(() => {
+    found = shares();
+  });
 
   test('counts', () => {
     expect(found.cells.map((row) => row.map(({ count }) => count))).toEqual([

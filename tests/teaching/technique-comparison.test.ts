@@ -43,6 +43,7 @@ it('counts readings by how they were made, and compares within learners', async 
   ]);
   // Differences of shares 2/4, 0, 3/4: mean 5/12, standard error √(Σ(d − 5/12)²/6).
   expect(result.difference.value).toBeCloseTo(5 / 12, 12);
+  expect(result.difference.counts).toMatchObject({ targets: 4 * 2, clusters: 2, assessors: 3, ratings: 24 });
   expect(result.difference.standardError).toBeCloseTo(Math.sqrt((1 / 144 + 25 / 144 + 16 / 144) / 6), 12);
   expect(() => techniqueComparison(session, assessments, [both, 'with gloves'])).toThrow(/choose two of/);
 });
