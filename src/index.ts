@@ -153,6 +153,8 @@ export type { NamedCurve, SurvivalChartOptions } from './charts/survival-chart.j
 export { survivalChart } from './charts/survival-chart.js';
 export { tableHtml, tableMarkdown } from './charts/table-html.js';
 export type { ChartOptions } from './charts/theme.js';
+export type { TransitionsChartOptions } from './charts/transitions-chart.js';
+export { transitionsChart } from './charts/transitions-chart.js';
 export type { TrueGradeChartOptions } from './charts/true-grade-chart.js';
 export { trueGradeChart } from './charts/true-grade-chart.js';
 export type { WhoReadWhatOptions } from './charts/who-read-what-chart.js';

@@ -2,6 +2,7 @@ import { median } from 'simple-statistics';
 import type { Assessments } from '../assessments/assessments.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
+import { checkChoice } from '../shared/options.js';
 import { formatCount, formatNumber, Table } from '../shared/table.js';
 import { oneScale } from '../signs/scale-mapping.js';
 import type { Category, Scale } from '../signs/sign.js';
@@ -12,7 +13,9 @@ export interface TransitionCounts {
   readonly categories: readonly Category[];
   /** `counts[from][to]`, in the order of the scale. */
   readonly counts: readonly (readonly number[])[];
-  /** Pairs of successive recorded grades. */
+  /** Which pairs were counted. */
+  readonly pairs: 'successive' | 'first and last';
+  /** Pairs counted. */
   readonly transitions: number;
   readonly patients: number;
   /** Courses (a site of a limb of a patient) with at least one recorded grade. */
@@ -26,24 +29,27 @@ export interface TransitionCounts {
 export interface TransitionCountsOptions {
   /** Keep only this sign, where the assessments hold several. */
   readonly sign?: string;
+  /** Every grade with the one before it, or the last of each course with the first, one pair a course. Default `'successive'`. */
+  readonly pairs?: 'successive' | 'first and last';
 }
 
 /**
  * Counts of grades by the grade recorded before on the same site of the same limb.
  *
  * n(i, j) = number of pairs of successive recorded grades with grade i first and grade j next, over the courses of
- * all limbs, where a course is the recorded grades of one site of one limb of one patient in the order of their days.
+ * all limbs, where a course is the recorded grades of one site of one limb of one patient in the order of their days. With `pairs: 'first and last'` a course gives one pair, its first and its last grade.
  *
  * Missing and empty readings are passed over: the grades before and after them are successive. A course of one
  * reading gives no pair. Counts are of pairs, not of patients; they describe what was read, error of reading
  * included.
  *
  * @throws InputError `scales-differ`, `no-scale` (readings of no or of several scales), `not-graded` (a measured
- * value), `no-day` (a grade without its day), `several-readings-a-day` (two grades of one course on one day).
+ * value), `no-day` (a grade without its day), `several-readings-a-day` (two grades of one course on one day), `unknown-choice`.
  * @example
  * transitionCounts(assessments, { sign: 'edema-overall' }).counts // [[1097, 116, 23], [55, 195, 50], [2, 24, 71]]
  */
 export function transitionCounts(assessments: Assessments, options: TransitionCountsOptions = {}): TransitionCounts {
+  const pairs = checkChoice('pairs', options.pairs ?? 'successive', ['successive', 'first and last']);
   const chosen = options.sign === undefined ? assessments : assessments.where({ sign: options.sign });
   const scale = oneScale(chosen.scales);
   const { categories } = scale;
@@ -55,8 +61,9 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
   const patients = new Set<number>();
   for (const rows of courses) {
     patients.add(chosen.patient.codes[rows[0] ?? -1] ?? -1);
-    rows.forEach((row, at) => {
-      const before = rows[at - 1];
+    const read = pairs === 'successive' || rows.length < 2 ? rows : [rows[0]!, rows.at(-1)!];
+    read.forEach((row, at) => {
+      const before = read[at - 1];
       if (before === undefined) return;
       const line = counts[chosen.category[before] ?? -1];
       const to = chosen.category[row] ?? -1;
@@ -75,7 +82,7 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
       'transitions',
       none
         ? 'No limb has two recorded grades, so there is nothing to count.'
-        : `${formatCount(gaps.length)} pairs of successive readings of ${formatCount(patients.size)} patients, ` +
+        : `${formatCount(gaps.length)} pairs of ${pairs === 'successive' ? 'successive readings' : 'a first and a last reading'} of ${formatCount(patients.size)} patients, ` +
             `${formatNumber(gapDays.median, 0)} days apart in the middle (${formatNumber(gapDays.lowest, 0)} to ${formatNumber(gapDays.highest, 0)}).`,
     ),
   ];
@@ -83,11 +90,12 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
     scale,
     categories,
     counts,
+    pairs,
     transitions: gaps.length,
     patients: patients.size,
     courses: courses.length,
     gapDays,
-    table: tableOf(scale, categories, counts, notes),
+    table: tableOf(scale, categories, counts, pairs, notes),
     notes,
   });
 }
@@ -139,17 +147,18 @@ function tableOf(
   scale: Scale,
   categories: readonly Category[],
   counts: readonly (readonly number[])[],
+  pairs: TransitionCounts['pairs'],
   notes: readonly Note[],
 ): Table {
   const head = (category: Category): string =>
     category.value === category.words ? category.value : `${category.value} (${category.words})`;
   return new Table(
-    `How often a grade was followed by a grade (${scale.label})`,
+    `How often ${pairs === 'successive' ? 'a grade was followed by a grade' : 'a first grade ended in a last grade'} (${scale.label})`,
     [
       { key: 'from', label: 'Read first', kind: 'text' },
       ...categories.map((category, at) => ({
         key: `to${at}`,
-        label: `then ${category.value}`,
+        label: `${pairs === 'successive' ? 'then' : 'last'} ${category.value}`,
         kind: 'count' as const,
       })),
     ],

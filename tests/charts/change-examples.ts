@@ -2,10 +2,16 @@ import { changeCallsChart } from '../../src/charts/change-calls-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
 import { survivalChart } from '../../src/charts/survival-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
+import { transitionsChart } from '../../src/charts/transitions-chart.ts';
 import { trueGradeChart } from '../../src/charts/true-grade-chart.ts';
+import type { GradeError } from '../../src/measurement-error/measurement-error-of.ts';
+import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { type ChangeCall, ChangeCalls, type LimbChange } from '../../src/progression/change-calls.ts';
 import { kaplanMeier } from '../../src/progression/kaplan-meier.ts';
+import type { TransitionCounts } from '../../src/progression/transition-counts.ts';
+import { Ratings } from '../../src/ratings/ratings.ts';
 import { seededRandom } from '../../src/shared/random.ts';
+import { Table } from '../../src/shared/table.ts';
 import { scaleOf } from '../../src/signs/codebook.ts';
 
 /** Pictures of change: calls by site, and two curves of limbs still free of an event. */
@@ -19,6 +25,9 @@ export const changeExamples: Readonly<Record<string, (options?: ChartOptions) =>
       ],
       { ...options, event: 'edema that grew' },
     ),
+  transitions: (options) => transitionsChart(pulseTransitions(), { ...options, error: pulseError() }),
+  'transitions-first-and-last': (options) =>
+    transitionsChart({ ...pulseTransitions(), pairs: 'first and last' }, options),
   'true-grade': (options) =>
     trueGradeChart(
       {
@@ -94,4 +103,61 @@ function curve(visits: number): ReturnType<typeof kaplanMeier> {
     events: times.map(() => random.uniform() < 0.6 / visits),
     patients: times.map((_, at) => at >> 1),
   });
+}
+
+/** Invented: 205 pairs of pulse grades, more lower than higher. */
+export function pulseTransitions(): TransitionCounts {
+  const scale = scaleOf('pulse.0-4.normal2');
+  return {
+    scale,
+    categories: scale.categories!,
+    counts: [
+      [11, 3, 0, 0, 0],
+      [9, 24, 6, 0, 0],
+      [4, 31, 88, 9, 0],
+      [0, 1, 12, 6, 0],
+      [0, 0, 1, 0, 0],
+    ],
+    pairs: 'successive',
+    transitions: 205,
+    patients: 41,
+    courses: 82,
+    gapDays: { median: 91, lowest: 60, highest: 140 },
+    table: new Table('', [], []),
+    notes: [],
+  };
+}
+
+/** Invented: 60 findings of 30 patients read by two; of them nobody read "bounding". */
+export function pulseError(): GradeError {
+  const scale = scaleOf('pulse.0-4.normal2');
+  const pairs: readonly (readonly [number, number, number])[] = [
+    [0, 0, 6],
+    [0, 1, 2],
+    [1, 1, 12],
+    [1, 2, 6],
+    [2, 2, 28],
+    [2, 3, 4],
+    [3, 3, 2],
+  ];
+  const codes = pairs.flatMap(([first, second, count]) =>
+    Array.from({ length: count }, () => [first, second] as const).flat(),
+  );
+  const error = measurementErrorOf(
+    new Ratings({
+      level: 'ordinal',
+      categories: scale.categories!,
+      assessors: ['A', 'B'],
+      codes: Int32Array.from(codes),
+      numbers: Float64Array.from(codes),
+      targets: codes.length / 2,
+      columns: 2,
+      clusterOf: Int32Array.from({ length: codes.length / 2 }, (_, target) => target >> 1),
+      clusters: codes.length / 4,
+      clustersKnown: true,
+      subject: { sign: 'pulse-grade', signLabel: 'Pulse grade', scale: scale.id, scaleLabel: scale.label },
+    }),
+  );
+  if (error.kind !== 'grades') throw new TypeError('The pulse is graded.');
+  return error;
 }

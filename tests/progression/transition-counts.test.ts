@@ -40,6 +40,22 @@ test('counts successive recorded grades of each limb, whatever the order of the 
   expect(result.table.toText()).toContain('0 (none)');
 });
 
+test('counts the first grade with the last, one pair a course, when asked', async () => {
+  const assessments = await loadAssessments({
+    rows: [row('P1', 0, 0), row('P1', 10, 2), row('P1', 30, 1), row('P2', 5, 3), row('P2', 9, null), row('P3', 0, 1)],
+  });
+  const result = transitionCounts(assessments, { pairs: 'first and last' });
+  expect(result.counts).toEqual([
+    [0, 1, 0, 0],
+    [0, 0, 0, 0],
+    [0, 0, 0, 0],
+    [0, 0, 0, 0],
+  ]);
+  expect(result.gapDays.median).toBe(30);
+  expect([result.pairs, result.transitions, result.courses]).toEqual(['first and last', 1, 3]);
+  expect(result.notes[0]?.message).toContain('a first and a last reading');
+});
+
 test('is undefined without pairs, and says so', async () => {
   const result = transitionCounts(await loadAssessments({ rows: [row('P1', 0, 1)] }));
   expect(result.gapDays.median).toBeNaN();
