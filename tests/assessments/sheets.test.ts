@@ -1,8 +1,6 @@
-import { existsSync } from 'node:fs';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { utils, write } from '@e965/xlsx';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { compareTypings } from '../../src/assessments/compare-typings.ts';
@@ -10,7 +8,7 @@ import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { previewSheet } from '../../src/assessments/preview-sheet.ts';
 import type { SheetLayout } from '../../src/assessments/sheet-layout.ts';
 import type { InputError, Problem } from '../../src/shared/input-error.ts';
-import { available } from '../support/optional.ts';
+import { besideCheckout } from '../support/optional.ts';
 
 let folder = '';
 beforeAll(async () => {
@@ -334,8 +332,9 @@ test('recorded equality that contradicts the grades is warned about', async () =
   ]);
 });
 
-const data = fileURLToPath(new URL('../../../shared/data/', import.meta.url));
-const here = available('sheets of users', existsSync(data), 'They live beside the checkout, in ../shared/data.');
+const userSheets = besideCheckout('sheets of users', 'data/');
+const here = userSheets !== undefined;
+const data = userSheets ?? '';
 
 test.runIf(here)("a researcher's sheet: 22 patients, one refusal at the cell, loads when it is mended", async () => {
   const text = await readFile(join(data, 'researcher_wide.csv'), 'utf8');

@@ -13,20 +13,32 @@ const strict = process.env.LIMB_PERFUSION_STRICT === '1';
 export function available(what: string, isThere: boolean, mend: string): boolean {
   if (isThere) return true;
   if (strict) throw new Error(`${what} is missing. ${mend}`);
-  if (!said.has(what)) process.stdout.write(`skipped: ${what} is not here. ${mend}\n`);
-  said.add(what);
+  say(what, mend);
   return false;
 }
 
-const referenceFolder = fileURLToPath(new URL('../../../shared/reference/', import.meta.url));
+const besideTheCheckout = new URL('../../../shared/', import.meta.url);
+
+/**
+ * A file or folder of data that stays outside the project under its own license, or `undefined` with a plain line.
+ * Nothing can install it, so where its whole folder is absent that is said and never a failure; a part that is
+ * missing from the folder is one in continuous integration.
+ */
+export function besideCheckout(what: string, path: string): string | undefined {
+  const place = fileURLToPath(new URL(path, besideTheCheckout));
+  if (existsSync(place)) return place;
+  const mend = `It lives beside the checkout, in ../shared/${path}.`;
+  if (existsSync(besideTheCheckout)) available(what, false, mend);
+  else say(what, mend);
+  return undefined;
+}
 
 /** The folder of reference data beside the checkout, or `undefined` with a plain line when it is not there. */
 export function referenceData(): string | undefined {
-  return available(
-    'reference data',
-    existsSync(referenceFolder),
-    'It lives beside the checkout, in ../shared/reference.',
-  )
-    ? referenceFolder
-    : undefined;
+  return besideCheckout('reference data', 'reference/');
+}
+
+function say(what: string, mend: string): void {
+  if (!said.has(what)) process.stdout.write(`skipped: ${what} is not here. ${mend}\n`);
+  said.add(what);
 }

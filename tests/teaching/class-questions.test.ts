@@ -1,6 +1,4 @@
-import { existsSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
-import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { previewSheet } from '../../src/assessments/preview-sheet.ts';
@@ -10,7 +8,7 @@ import { classSession } from '../../src/teaching/class-session.ts';
 import { gradeVariety } from '../../src/teaching/grade-variety.ts';
 import { gradingTendencies } from '../../src/teaching/grading-tendencies.ts';
 import { hardLimbs } from '../../src/teaching/hard-limbs.ts';
-import { available } from '../support/optional.ts';
+import { besideCheckout } from '../support/optional.ts';
 import { demoClass, simulatedClass } from './class-file.ts';
 
 describe('what to ask before a class is looked at', () => {
@@ -56,12 +54,11 @@ describe('what to ask before a class is looked at', () => {
   });
 });
 
-const sheet = fileURLToPath(new URL('../../../shared/data/skills_lab.csv', import.meta.url));
-const here = available('a skills lab’s sheet', existsSync(sheet), 'It lives beside the checkout, in ../shared/data.');
+const sheet = besideCheckout('a skills lab’s sheet', 'data/skills_lab.csv');
 
-describe.runIf(here)('the skills lab’s sheet', () => {
+describe.runIf(sheet !== undefined)('the skills lab’s sheet', () => {
   const load = async () => {
-    const text = await readFile(sheet, 'utf8');
+    const text = await readFile(sheet ?? '', 'utf8');
     const { layout } = await previewSheet({ text }, { answers: { scales: { 'pitting-edema': 'pit.0-4.depth-only' } } });
     return { text, layout, assessments: await loadAssessments({ text: text.replaceAll('3-Feb', '2/3') }, { layout }) };
   };
