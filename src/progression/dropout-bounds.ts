@@ -284,9 +284,9 @@ function comparisonOf(fates: readonly Fate[], rule: Rule, counts: Estimate['coun
       ...result.notes,
       information(
         'left-against-stayed',
-        `A patient who left had a worse last reading than one who stayed more often than a better one by ${formatNumber(100 * result.delta, 0)} in 100 pairs${
+        `Of 100 pairs of one who left and one who stayed, those in which who left had the worse last reading less those in which who stayed had it: ${formatNumber(100 * result.delta, 0)}${
           Number.isNaN(lower) ? '' : ` (${formatNumber(100 * lower, 0)} to ${formatNumber(100 * upper, 0)})`
-        }.`,
+        }; above 0, those who left were worse before.`,
       ),
     ],
   });
