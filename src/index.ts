@@ -140,6 +140,7 @@ export type { HardLimbsChartOptions } from './charts/hard-limbs-chart.js';
 export { hardLimbsChart } from './charts/hard-limbs-chart.js';
 export { learnerCardChart } from './charts/learner-card-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
+export { limbCoursesChart } from './charts/limb-courses-chart.js';
 export { pairwiseAgreementChart } from './charts/pairwise-agreement-chart.js';
 export type { PlanningCurveOptions } from './charts/planning-curve-chart.js';
 export { planningCurveChart } from './charts/planning-curve-chart.js';
@@ -316,6 +317,7 @@ export type { KaplanMeierOptions, SurvivalCurve } from './progression/kaplan-mei
 export { kaplanMeier } from './progression/kaplan-meier.js';
 export type { CourseChange, CourseReading, LimbCourse } from './progression/limb-course.js';
 export { limbCourse } from './progression/limb-course.js';
+export { limbCourses } from './progression/limb-courses.js';
 export { logRankTest } from './progression/log-rank-test.js';
 export type { MannKendallResult, TrendSeries } from './progression/mann-kendall-test.js';
 export { mannKendallTest } from './progression/mann-kendall-test.js';

@@ -49,20 +49,21 @@ export interface LimbCourse {
  * the error of measurement.
  *
  * Visits without a reading are kept with their reason. The code of the patient chooses the limb and appears nowhere in the result.
+ * A place without a limb is a site of the midline.
  *
  * @throws InputError `no-readings` (nothing recorded there), and what `changeCalls` throws.
  */
 export function limbCourse(
   assessments: Assessments,
   error: MeasurementError,
-  place: { readonly patient: string; readonly limb: string; readonly site?: string },
+  place: { readonly patient: string; readonly limb?: string; readonly site?: string },
 ): LimbCourse {
-  const here = assessments.where({
+  const anyLimb = assessments.where({
     patient: place.patient,
-    limb: place.limb,
     ...(place.site === undefined ? {} : { site: place.site }),
     ...(error.subject === undefined ? {} : { sign: error.subject.sign }),
   });
+  const here = place.limb === undefined ? withoutLimb(anyLimb) : anyLimb.where({ limb: place.limb });
   if (here.length === 0)
     throw refuse(
       'no-readings',
@@ -93,9 +94,10 @@ export function limbCourse(
   return {
     signLabel: calls.signLabel,
     scaleLabel: scale.label,
-    limbLabel: [place.limb.replace('-', ' '), ...(place.site === undefined ? [] : [siteOf(place.site).label])].join(
-      ', ',
-    ),
+    limbLabel: [
+      ...(place.limb === undefined ? [] : [place.limb.replace('-', ' ')]),
+      ...(place.site === undefined ? [] : [siteOf(place.site).label]),
+    ].join(', '),
     ...(graded ? { grades: scale.categories.map(gradeLabel) } : {}),
     ...(scale.unit === undefined ? {} : { unitLabel: scale.unit }),
     ...(scale.decimals === undefined ? {} : { decimals: scale.decimals }),
@@ -103,6 +105,11 @@ export function limbCourse(
     changes,
     errorSentence: errorSentence(error, scale.unit),
   };
+}
+
+function withoutLimb(assessments: Assessments): Assessments {
+  const rows = Array.from(assessments.limb.codes).flatMap((code, row) => (code < 0 ? [row] : []));
+  return assessments.rowsAt(Int32Array.from(rows));
 }
 
 function readingsOf(here: Assessments, scaleId: string, graded: boolean): CourseReading[] {

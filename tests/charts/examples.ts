@@ -10,6 +10,7 @@ import { funnelChart } from '../../src/charts/funnel-chart.ts';
 import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
+import { limbCoursesChart } from '../../src/charts/limb-courses-chart.ts';
 import { pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
@@ -58,6 +59,9 @@ export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart
   'arrival-and-stay': (options) => arrivalAndStayChart(edemaArrivals(), options),
   'limb-course': (options) => limbCourseChart(edemaCourse(), options),
   'limb-course-girth': (options) => limbCourseChart(girthCourse(), options),
+  'limb-courses': (options) => limbCoursesChart(edemaCourses(), options),
+  'limb-courses-girth': (options) =>
+    limbCoursesChart([{ ...girthCourse(), limbLabel: 'Left leg, ankle' }, girthCourse()], options),
 };
 
 export function estimateOf(
@@ -291,6 +295,28 @@ export function edemaCourse(): LimbCourse {
     errorSentence:
       'Band: two assessors differ by one grade on an unchanged limb often enough that one grade is no evidence of change (40 patients, 3 assessors)',
   };
+}
+
+/** Invented: seven places of two legs and a back, one never read. */
+export function edemaCourses(): readonly LimbCourse[] {
+  const of = (limbLabel: string, values: readonly (number | null)[]): LimbCourse => {
+    const readings = [0, 7, 14, 28].map((day, at) => ({
+      day,
+      value: values[at]!,
+      assessor: 'ABAC'[at]!,
+      ...(values[at] === null ? { missing: 'not-assessed' } : {}),
+    }));
+    return { ...edemaCourse(), limbLabel, readings, changes: changesOf(readings, 1, 0, 4) };
+  };
+  return [
+    of('sacrum', [0, 0, null, 1]),
+    of('left leg, shin', [1, 1, 3, 3]),
+    of('right leg, shin', [1, 2, 2, 1]),
+    of('left leg, behind the inner ankle bone', [2, 2, 2, 4]),
+    of('right leg, behind the inner ankle bone', [2, 1, 2, 2]),
+    of('left leg, top of the foot', [0, 1, 1, 1]),
+    of('right leg, top of the foot', [null, null, null, null]),
+  ];
 }
 
 export function girthCourse(): LimbCourse {
