@@ -27,6 +27,12 @@ describe('limbCoursesChart', () => {
     // Panels 4 and 3 stand in one row: grade 1 lies one step below grade 2 in both columns.
     expect(step(4, 7) - step(4, 0)).toBeCloseTo(step(1, 0) - step(2, 7), 9);
     expect(step(4, 0)).toBe(step(3, 0));
+    // Of four panels the fourth stands alone in the second row; of the first row all stand at one height.
+    const four = rowsWith(limbCoursesChart(edemaCourses().slice(0, 4)), 'call');
+    const top = (panel: number, value: number): number =>
+      Number(four.find((dot) => dot.panel === panel && dot.value === value)!.top);
+    expect(top(2, 1)).toBe(top(0, 1));
+    expect(top(3, 4)).toBeGreaterThan(top(0, 0));
   });
 
   it('says on how many limbs a reading lies beyond the error, of those read twice', () => {

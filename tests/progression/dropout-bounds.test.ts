@@ -83,12 +83,15 @@ it('reads the last day of the visit, the same assessor first, and nothing after 
       shin('b', 0, 1),
       shin('b', 0, 2, 'left-leg', 'B'),
       shin('b', 90, 2, 'left-leg', 'B'), // B read 2 before: not worse
+      shin('d', 0, 0),
+      shin('d', 0, 1, 'left-leg', 'B'),
+      shin('d', 90, 1), // A read 0 before, though B read 1: worse
       shin('c', 0, 0),
       shin('c', 200, 3), // after the end: left
     ]),
     { lastVisitFrom: 85, lastVisitTo: 100 },
   );
-  expect(result.patients).toMatchObject({ worse: 1, notWorse: 1, left: 1 });
+  expect(result.patients).toMatchObject({ worse: 2, notWorse: 1, left: 1 });
 });
 
 it('asks which way is worse and how much, where the scale does not say', async () => {

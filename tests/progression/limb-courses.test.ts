@@ -53,9 +53,12 @@ it('keeps the midline apart from the limbs', async () => {
   ).flat();
   const error = measurementErrorOf(ratingsFrom(await loadAssessments({ rows: study }), { sign: 'pitting-edema' }));
   const rows = [row(0, 1, 'pretibial-shin', 'left-leg'), row(0, 2, 'sacrum'), row(9, 3, 'sacrum')];
-  const courses = limbCourses(await loadAssessments({ rows }), error, { patient: 'q' });
+  const serial = await loadAssessments({ rows });
+  const courses = limbCourses(serial, error, { patient: 'q' });
   expect(courses.map((course) => [course.limbLabel, course.readings.map((reading) => reading.value)])).toEqual([
     ['sacrum', [2, 3]],
     ['left leg, shin', [1]],
   ]);
+  // A site of a leg is not taken for one of the midline because the leg was not named.
+  expect(() => limbCourse(serial, error, { patient: 'q', site: 'pretibial-shin' })).toThrow(/Nothing is recorded/);
 });
