@@ -53,7 +53,7 @@ export function coefficientEstimate(
     counts: {
       targets: sums.targets,
       clusters: sums.clusters,
-      assessors: ratings.assessors.length,
+      assessors: ratings.readers,
       ratings:
         extras.ratingsPerTarget === undefined
           ? (extras.ratings ?? ratings.readings)

@@ -189,6 +189,7 @@ export class Ratings {
   /**
    * Two readings of the same target by the same assessor, as ratings with two columns ("first",
    * "again") whose targets are target × assessor: what agreement within assessors is computed on.
+   * The attribute `reader` says whose pair it is.
    */
   withinAssessors(): Ratings {
     const seconds = this.repeats.filter(
@@ -217,10 +218,13 @@ export class Ratings {
     });
     return new Ratings({
       ...this.fields(),
-      attributes: pickTargets(
-        this.attributes,
-        pairs.map((repeat) => repeat.target),
-      ),
+      attributes: {
+        ...pickTargets(
+          this.attributes,
+          pairs.map((repeat) => repeat.target),
+        ),
+        reader: pairs.map((repeat) => this.assessors[repeat.assessor] ?? String(repeat.assessor)),
+      },
       assessors: ['first', 'again'],
       columns: 2,
       targets: pairs.length,
@@ -236,10 +240,17 @@ export class Ratings {
     });
   }
 
+  /** How many people read: one for each column, or, where a column holds the readings of several, the attribute `reader`'s. */
+  get readers(): number {
+    const { reader } = this.attributes;
+    return reader === undefined ? this.assessors.length : new Set(reader).size;
+  }
+
   [Symbol.for('nodejs.util.inspect.custom')](): string {
     const what =
       this.subject === undefined ? 'Ratings' : `Ratings of ${this.subject.signLabel} (${this.subject.scaleLabel})`;
-    const who = this.assessors.length === 0 ? 'assessors unknown' : `${this.assessors.length} assessors`;
+    const who =
+      this.readers === 0 ? 'assessors unknown' : `${this.readers} ${this.readers === 1 ? 'assessor' : 'assessors'}`;
     const patients = this.clustersKnown ? `${this.clusters} patients` : 'patients not given';
     const repeats = this.repeats.length === 0 ? '' : `, ${this.repeats.length} repeat readings`;
     return `${what}: ${this.targets} targets, ${patients}, ${who}, ${this.readings} readings${repeats}`;

@@ -52,6 +52,8 @@ describe('which readings are of the same finding', () => {
     const within = ratings.withinAssessors();
     expect([...within.codes]).toEqual([2, 3]);
     expect(within.assessors).toEqual(['first', 'again']);
+    expect(within.attributes.reader).toEqual(['A']);
+    expect([ratings.readers, within.readers]).toEqual([2, 1]);
   });
 
   it('refuses the same assessor twice on one finding with the same replicate number', async () => {
