@@ -119,6 +119,10 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
     compared === 0
       ? `What was written about ${first.signLabel.toLowerCase()} on these limbs?`
       : `On ${changed.length === 0 ? 'none' : changed.length} of ${countOf(compared, 'limb and site', 'limbs and sites')} a later reading differs by more than the error of measurement`;
+  // The legend stands clear of the longest name of the first row.
+  const nameLines = Math.max(
+    ...panels.slice(0, columns).map(({ name }) => linesOf(name, wide, TEXT_SIZES.small, 'semibold').length),
+  );
   const filled = (yes: unknown, no: unknown) => ({
     condition: { test: "datum.call === 'beyond error'", value: yes },
     value: no,
@@ -260,7 +264,7 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
             ],
             theme,
             PLOT_WIDTH - 80,
-            48,
+            30 + NAME_LINE * nameLines,
           ),
         ],
       },

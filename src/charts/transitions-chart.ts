@@ -23,7 +23,8 @@ const MOST_GRADES = 10;
  *
  * With an error of measurement a second number stands in parentheses, nᵢ · P(another reads j | one reads i) with nᵢ the pairs
  * that begin with i: the pairs to be expected from two assessors if no limb had changed and the limbs were the study's mix.
- * Where the study read no such grade there is none.
+ * Where the study read no such grade there is none. Where one assessor reads both visits, fewer differences than these are to
+ * be expected.
  *
  * @throws InputError `too-many-grades` (more than ten), `different-scale` (the error is that of another scale or of a measured value).
  */
