@@ -42,7 +42,8 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
     throw refuse('several-scales', ['courses'], 'The courses are not of one sign on one scale, so they share no axis.');
   const days = courses.flatMap((course) => course.readings.map((reading) => reading.day));
   const { grades } = first;
-  const columns = Math.min(3, courses.length);
+  // Two columns keep left beside right; more courses than six would make the picture too tall.
+  const columns = Math.min(courses.length, courses.length <= 6 && courses.length % 2 === 0 ? 2 : 3);
   const rows = Math.ceil(courses.length / columns);
   const wide = (WIDTH - (columns - 1) * COLUMN_GAP) / columns;
   const plot = grades === undefined ? 104 : Math.max(84, grades.length * 22);

@@ -27,12 +27,15 @@ describe('limbCoursesChart', () => {
     // Panels 4 and 3 stand in one row: grade 1 lies one step below grade 2 in both columns.
     expect(step(4, 7) - step(4, 0)).toBeCloseTo(step(1, 0) - step(2, 7), 9);
     expect(step(4, 0)).toBe(step(3, 0));
-    // Of four panels the fourth stands alone in the second row; of the first row all stand at one height.
+    // Four panels stand two by two: of a row both at one height, of a column both at one place.
     const four = rowsWith(limbCoursesChart(edemaCourses().slice(0, 4)), 'call');
     const top = (panel: number, value: number): number =>
       Number(four.find((dot) => dot.panel === panel && dot.value === value)!.top);
-    expect(top(2, 1)).toBe(top(0, 1));
-    expect(top(3, 4)).toBeGreaterThan(top(0, 0));
+    const left = (panel: number): number => Number(four.find((dot) => dot.panel === panel && dot.day === 0)!.left);
+    expect(top(1, 1)).toBe(top(0, 1));
+    expect(top(2, 1)).toBeGreaterThan(top(0, 0));
+    expect([left(2), left(3)]).toEqual([left(0), left(1)]);
+    expect(left(1)).toBeGreaterThan(left(0));
   });
 
   it('says on how many limbs a reading lies beyond the error, of those read twice', () => {
