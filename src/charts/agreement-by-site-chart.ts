@@ -34,7 +34,7 @@ export function agreementBySiteChart(
       title: titleOf(group, rungs),
       subtitle: [
         `${group.signLabel}, ${group.scaleLabel}: ${countsWords(pooled.counts)}`,
-        `${sentenceCase(pooled.statistic)} with ${intervalWords(pooled.interval)}`,
+        `${sentenceCase(pooled.statistic)} with ${intervalWords(pooled.interval)}${rungs.length > 1 ? '; the band is the interval of all sites together' : ''}`,
       ],
       description: descriptionOf(group, rungs),
       view: ladderView(

@@ -204,8 +204,8 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     if (beyond.length === 0) return `No later reading differs from ${what} by more than the error of measurement`;
     const [only] = beyond;
     if (beyond.length === 1)
-      return `One of ${countOf(judged, 'later reading')} differs from ${what} by more than the error of measurement: ${shortWords(only!.to)} on day ${only!.toDay}, after ${shortWords(only!.from)} on day ${only!.fromDay}`;
-    return `${beyond.length} of ${countOf(judged, 'later reading')} differ from ${what} by more than the error of measurement`;
+      return `At one of ${countOf(judged, 'later visit')} the reading differs from ${what} by more than the error of measurement: ${shortWords(only!.to)} on day ${only!.toDay}, after ${shortWords(only!.from)} on day ${only!.fromDay}`;
+    return `At ${beyond.length} of ${countOf(judged, 'later visit')} the reading differs from ${what} by more than the error of measurement`;
   }
 
   function descriptionOf(): string {

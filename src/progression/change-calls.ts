@@ -78,7 +78,7 @@ export class ChangeCalls {
         { key: 'site', label: 'site', kind: 'text' },
         { key: 'limbs', label: 'limbs', kind: 'count' },
         { key: 'same', label: 'same reading', kind: 'count' },
-        { key: 'within', label: 'within the error', kind: 'count' },
+        { key: 'within', label: 'different, within the error', kind: 'count' },
         { key: 'higher', label: 'beyond it, higher', kind: 'count' },
         { key: 'lower', label: 'beyond it, lower', kind: 'count' },
         ...(this.fit === undefined

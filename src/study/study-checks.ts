@@ -91,7 +91,7 @@ export function besidePublished(sign: string, estimate: Estimate, family: 'kappa
       const outside =
         (known.above !== undefined && estimate.value > known.above) ||
         (known.below !== undefined && estimate.value < known.below);
-      const words = `published for this sign: ${known.published} (${known.source})`;
+      const words = `published ${family} for this sign: ${known.published} (${known.source})`;
       return outside
         ? [
             caution(

@@ -106,7 +106,7 @@ describe('agreementBySiteChart', () => {
 
   it('says what was counted and how', () => {
     expect(subtitleOf(agreementBySiteChart(pulseAgreement()))).toBe(
-      'Pulse grade, 0 to 4, where 2 is normal: 512 findings, 40 patients, 3 assessors Quadratic weighted kappa with 95 % intervals (studentized patient bootstrap)',
+      'Pulse grade, 0 to 4, where 2 is normal: 512 findings, 40 patients, 3 assessors Quadratic weighted kappa with 95 % intervals (studentized patient bootstrap); the band is the interval of all sites together',
     );
   });
 });

@@ -55,7 +55,9 @@ describe('limbCourseChart', () => {
       [33, 47],
     ]);
     for (const band of bands) expect([band.lower, band.upper]).toEqual([24.6 - 1.4, 24.6 + 1.4]);
-    expect(first.title).toBe('3 of 5 later readings differ from the first by more than the error of measurement');
+    expect(first.title).toBe(
+      'At 3 of 5 later visits the reading differs from the first by more than the error of measurement',
+    );
     expect(JSON.stringify(first.spec)).toContain('within the error of the first reading');
   });
 
