@@ -79,6 +79,12 @@ describe('chance of a false signal', () => {
 });
 
 describe('a line from a short baseline lies off', () => {
+  it('and says that repeated figures add false signals, which the own median has counted', () => {
+    const values = Array.from({ length: 24 }, (_, at) => at % 5);
+    expect(runChart(values, { baseline: 12 }).sentence).toMatch(/shows a signal, and more where figures repeat\.$/);
+    expect(runChart(values).sentence).toMatch(/shows a signal\.$/);
+  });
+
   it('and the chance of a false signal that is stated is that of simulated charts', () => {
     const random = seededRandom(31);
     for (const [baseline, periods] of [
