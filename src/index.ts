@@ -123,6 +123,7 @@ export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
 export { arrivalAndStayChart } from './charts/arrival-and-stay-chart.js';
 export { beforeAndAfterChart } from './charts/before-and-after-chart.js';
 export { boardPageChart } from './charts/board-page-chart.js';
+export { calibrationChart } from './charts/calibration-chart.js';
 export { changeCallsChart } from './charts/change-calls-chart.js';
 export type { ChartFields, ChartSpec } from './charts/chart.js';
 export { Chart } from './charts/chart.js';
@@ -261,6 +262,14 @@ export type { AssessorOrderOptions } from './planning/assessor-order.js';
 export { assessorOrder } from './planning/assessor-order.js';
 export { captureCodes } from './planning/capture-codes.js';
 export { captureSheet } from './planning/capture-sheet.js';
+export type {
+  CalibrationByChance,
+  CalibrationTenth,
+  ChanceKind,
+  ChangeCalibrationOptions,
+  RuleRecord,
+} from './planning/change-calibration.js';
+export { ChangeCalibration, changeCalibration } from './planning/change-calibration.js';
 export { ethicsPage } from './planning/ethics-page.js';
 export type { GradedKappaSampleSizeOptions } from './planning/graded-kappa-sample-size.js';
 export { gradedKappaSampleSize } from './planning/graded-kappa-sample-size.js';

@@ -55,7 +55,7 @@ const DISTANCE_CENTER = 0.7;
  * The reading model with true grades as classes: every target of grade g lies at one location μ_g, μ rising, with share π_g, and is read as in
  * `positionModelFit`. It is the other extreme from a continuum: no limb is near a cut more than its grade is. ℓ = Σ ln Σ_g π_g Π P(y | μ_g, a),
  * penalized as there, with π ~ Dirichlet(1.5) and ln(μ_{g+1} − μ_g) ~ N(ln 0.7, 1). The first cut and the mean of ln σ are those of the continuum, which fixes origin and scale.
- * Chances of change are worked out under both models, because data of the usual size cannot choose between them.
+ * Chances of change are worked out under both models, because an agreement study of the usual size cannot choose between them.
  *
  * @throws InputError as `positionModelFit`.
  * @example

@@ -62,7 +62,7 @@ export class SampleSize {
 }
 
 /** What a planning option must be, by its name; `undefined` where the value will do. */
-export type PlanningCheck = readonly [name: string, value: number, fits: boolean, expected: string];
+export type PlanningCheck = readonly [name: string, value: number | string, fits: boolean, expected: string];
 
 /** Throws one `InputError` `bad-option` with every option that does not fit. */
 export function checkPlanning(checks: readonly PlanningCheck[]): void {

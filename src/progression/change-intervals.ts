@@ -1,5 +1,5 @@
 import type { MeasurementError } from '../measurement-error/measurement-error-of.js';
-import { changeModelFit } from '../models/change-model.js';
+import { type ChangeModelFit, changeModelFit } from '../models/change-model.js';
 import { readingBootstrap } from '../models/reading-bootstrap.js';
 import type { Interval } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
@@ -7,7 +7,7 @@ import { caution, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import type { ChangeCalls, LimbChange } from './change-calls.js';
-import { chancesOf, truthsOf } from './change-probability.js';
+import { chancesOf, continuumWeight, truthsOf } from './change-probability.js';
 
 export interface ChangeIntervalOptions extends LongWorkOptions {
   /** Default 200. */
@@ -38,7 +38,7 @@ const LOWEST = 0.05;
 const HIGHEST = 0.95;
 
 /**
- * Intervals of the chances of change: the patients of the agreement study and the patients of the serial readings are drawn again with replacement, both models of reading and of change are refitted, and
+ * Intervals of the chances of change: the patients of the agreement study and the patients of the serial readings are drawn again with replacement, both models of reading and of change are refitted and weighted anew, and
  * each limb's chance is worked out anew. Percentiles of the replicates; the chance itself is the plug-in one, since averaging over replicates did not help in simulation.
  *
  * Long work: yields between replicates, reports progress, and keeps what it has when stopped.
@@ -93,7 +93,7 @@ export async function changeIntervals(
     const continuum = changeModelFit(pairs, truths.continuum, { counts, start: fit.continuum.point, pointOnly: true });
     const classes = changeModelFit(pairs, truths.classes, { counts, start: fit.classes.point, pointOnly: true });
     drawnChances.push(Float64Array.from(chancesOf(pairs, continuum, classes), (chance) => 1 - chance.stayed));
-    shares.push((continuum.gradeRose + continuum.gradeFell + classes.gradeRose + classes.gradeFell) / 2);
+    shares.push(changedShare(continuum, classes));
     options.progress?.(0.5 + (replicate + 1) / (2 * requested), `replicate ${replicate + 1} of ${requested}`);
     await new Promise((resolve) => setImmediate(resolve));
   }
@@ -117,7 +117,7 @@ export async function changeIntervals(
       };
     }),
     share: {
-      value: (fit.continuum.gradeRose + fit.continuum.gradeFell + fit.classes.gradeRose + fit.classes.gradeFell) / 2,
+      value: changedShare(fit.continuum, fit.classes),
       interval: percentiles(shares),
     },
     replicates: drawnChances.length,
@@ -138,4 +138,10 @@ export async function changeIntervals(
       ),
     ],
   };
+}
+
+/** Share of limb-sites whose true grade rose or fell, both models weighted as in the chances. */
+function changedShare(continuum: ChangeModelFit, classes: ChangeModelFit): number {
+  const weight = continuumWeight(continuum, classes);
+  return weight * (continuum.gradeRose + continuum.gradeFell) + (1 - weight) * (classes.gradeRose + classes.gradeFell);
 }

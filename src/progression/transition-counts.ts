@@ -31,6 +31,8 @@ export interface TransitionCountsOptions {
   readonly sign?: string;
   /** Every grade with the one before it, or the last of each course with the first, one pair a course. Default `'successive'`. */
   readonly pairs?: 'successive' | 'first and last';
+  /** Where a limb was read more than once on a day: refuse, or take the reading that stands first in the file and say how many were left out. Default `'refuse'`. */
+  readonly severalReadings?: 'refuse' | 'first in file';
 }
 
 /**
@@ -50,12 +52,13 @@ export interface TransitionCountsOptions {
  */
 export function transitionCounts(assessments: Assessments, options: TransitionCountsOptions = {}): TransitionCounts {
   const pairs = checkChoice('pairs', options.pairs ?? 'successive', ['successive', 'first and last']);
+  const several = checkChoice('severalReadings', options.severalReadings ?? 'refuse', ['refuse', 'first in file']);
   const chosen = options.sign === undefined ? assessments : assessments.where({ sign: options.sign });
   const scale = oneScale(chosen.scales);
   const { categories } = scale;
   if (categories === undefined)
     throw refuse('not-graded', ['assessments'], `${scale.label} (${scale.id}) is measured and has no grades to count.`);
-  const courses = coursesOf(chosen);
+  const { courses, leftOut } = coursesOf(chosen, several);
   const counts = categories.map(() => categories.map(() => 0));
   const gaps: number[] = [];
   const patients = new Set<number>();
@@ -85,6 +88,14 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
         : `${formatCount(gaps.length)} pairs of ${pairs === 'successive' ? 'successive readings' : 'a first and a last reading'} of ${formatCount(patients.size)} patients, ` +
             `${formatNumber(gapDays.median, 0)} days apart in the middle (${formatNumber(gapDays.lowest, 0)} to ${formatNumber(gapDays.highest, 0)}).`,
     ),
+    ...(leftOut > 0
+      ? [
+          information(
+            'one-reading-a-day',
+            `${formatCount(leftOut)} further readings of a limb on a day on which it was read already were left out; the one that stands first in the file counts.`,
+          ),
+        ]
+      : []),
   ];
   return Object.freeze({
     scale,
@@ -100,8 +111,11 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
   });
 }
 
-/** The rows of each course with a recorded grade, by day. */
-function coursesOf(assessments: Assessments): number[][] {
+/** The rows of each course with a recorded grade, one a day, by day, and how many more there were on a day. */
+function coursesOf(
+  assessments: Assessments,
+  several: 'refuse' | 'first in file',
+): { readonly courses: readonly (readonly number[])[]; readonly leftOut: number } {
   const { patient, limb, site, category, day } = assessments;
   const byCourse = new Map<number, number[]>();
   let undated = 0;
@@ -122,25 +136,25 @@ function coursesOf(assessments: Assessments): number[][] {
       'give the day of each assessment.',
     );
   }
-  const courses = [...byCourse.values()];
-  let together = 0;
-  for (const rows of courses) {
+  let leftOut = 0;
+  const courses = [...byCourse.values()].map((rows) => {
+    // Equal days keep the order of the file: sorting is stable.
     rows.sort((a, b) => (day[a] ?? 0) - (day[b] ?? 0));
-    rows.forEach((row, at) => {
-      if (at > 0 && day[row] === day[rows[at - 1] ?? -1]) together++;
-    });
-  }
-  if (together > 0) {
+    const first = rows.filter((row, at) => at === 0 || day[row] !== day[rows[at - 1]!]);
+    leftOut += rows.length - first.length;
+    return first;
+  });
+  if (leftOut > 0 && several === 'refuse') {
     throw new InputError([
       {
         code: 'several-readings-a-day',
         path: ['assessments'],
-        message: `On ${formatCount(together)} occasions a limb was read more than once on a day, so no reading follows another.`,
-        mend: "keep one reading a day, as with assessments.where({ assessor: 'A' }) or assessments.where({ round: '1' }).",
+        message: `On ${formatCount(leftOut)} occasions a limb was read more than once on a day, so no reading follows another.`,
+        mend: "keep one reading a day, as with assessments.where({ assessor: 'A' }) or assessments.where({ round: '1' }), or ask for severalReadings: 'first in file'.",
       },
     ]);
   }
-  return courses;
+  return { courses, leftOut };
 }
 
 function tableOf(

@@ -1,53 +1,51 @@
-// Calibration of the probability of change: node tests/calibration/change-probability.mjs [studies]
-// Prints worst gaps of the tenths in both worlds, with parameters known and estimated, and how often calls are right.
+// Calibration of the chance of change: node tests/calibration/change-probability.mjs [studies]
+// Prints worst gaps of the tenths in both worlds, with every number known and estimated, and how often calls are right.
 import { runnerImport } from 'vite';
 
 const studies = Number(process.argv[2] ?? 200);
-const { module } = await runnerImport(new URL('./change-worlds.ts', import.meta.url).pathname);
-const { calibrate, calibrateKnown, THREE_READERS, TWO_READERS } = module;
-const share = (part, whole) => (whole === 0 ? '  –' : (part / whole).toFixed(2));
+const { module } = await runnerImport(new URL('../../src/planning/change-calibration.ts', import.meta.url).pathname);
+const { module: worlds } = await runnerImport(
+  new URL('../../src/planning/simulate-change.ts', import.meta.url).pathname,
+);
+const twoReaders = { ...worlds.THREE_READERS, tendencies: [-0.2, 0.2], spreads: [0.45, 0.45] };
+const share = (value) => (Number.isNaN(value) ? '  –' : value.toFixed(2));
+const rules = (found) =>
+  found.rules
+    .map(({ rule, right, found: finds }) => `${rule}: right ${share(right)}, finds ${share(finds)}`)
+    .join('; ');
 
 for (const world of ['continuum', 'classes'])
   for (const readingsEach of [1, 2, 3]) {
-    const { worst, at, meanChanged } = calibrateKnown(world, THREE_READERS, 400_000, readingsEach, 1);
-    const lines = Object.entries(at).map(
-      ([limit, { called, right, changes }]) =>
-        `p ≥ ${limit} right ${share(right, called)} finds ${share(right, changes)}`,
-    );
+    const found = await module.changeCalibration({
+      world,
+      readingsEach,
+      numbers: 'known',
+      judgedPairs: 400_000,
+      seed: 1,
+    });
     console.log(
-      `known, ${world}, ${readingsEach} readings: worst tenth ${worst.toFixed(4)}, changed ${meanChanged.toFixed(3)}; ${lines.join('; ')}`,
+      `known, ${world}, ${readingsEach} readings: worst tenth ${found.chances.weighted.worst.toFixed(4)}, changed ${found.changed.toFixed(3)}; ${rules(found)}`,
     );
   }
 
-const settings = {
-  studies,
-  patients: 60,
-  serialPairs: 300,
-  judgedPairs: 20_000,
-  readingsEach: 1,
-  seed: 20260301,
-  reading: THREE_READERS,
-};
-for (const world of ['continuum', 'classes'])
+for (const world of ['continuum', 'classes', 'small moves'])
   for (const [words, change] of [
-    ['60 patients, 300 pairs, 1 reading', {}],
+    ['1 reading', {}],
     ['2 readings', { readingsEach: 2 }],
     ['3 readings', { readingsEach: 3 }],
-    ['two assessors', { reading: TWO_READERS }],
+    ['two assessors', { reading: twoReaders }],
+    ['two assessors, 2 readings', { reading: twoReaders, readingsEach: 2 }],
     ['200 patients, 2,000 pairs', { patients: 200, serialPairs: 2000 }],
   ]) {
     const started = performance.now();
-    const found = calibrate({ ...settings, ...change, world });
+    const found = await module.changeCalibration({ world, studies, judgedPairs: 20_000, ...change });
     const gaps = (of) =>
-      Object.entries(of)
-        .map(([method, gap]) => `${method} ${gap.toFixed(3)}`)
+      Object.entries(found.chances)
+        .map(([kind, own]) => `${kind} ${own[of].toFixed(3)}`)
         .join(', ');
-    const lines = Object.entries(found.calls).map(
-      ([limit, { called, right, changes }]) =>
-        `p ≥ ${limit} right ${share(right, called)} finds ${share(right, changes)}`,
-    );
     console.log(
-      `${world}, ${words}: averaged worst tenth ${gaps(found.averaged)}; one study's median ${gaps(found.medianWorst)}; ${lines.join('; ')}; ` +
-        `changed ${found.meanChanged.toFixed(3)}; not converged ${found.notConverged}; ${((performance.now() - started) / studies).toFixed(0)} ms a study`,
+      `${world}, ${words}: averaged worst tenth ${gaps('worst')}; one study's median ${gaps('medianWorst')}; ${rules(found)}; ` +
+        `changed ${found.changed.toFixed(3)}; weight of the continuum ${found.continuumWeight.toFixed(2)}; not converged ${found.counts.notConverged}; ` +
+        `${((performance.now() - started) / studies).toFixed(0)} ms a study`,
     );
   }

@@ -1,6 +1,8 @@
+import { calibrationChart } from '../../src/charts/calibration-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
 import { planningCurveChart } from '../../src/charts/planning-curve-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
+import { type ChanceKind, ChangeCalibration } from '../../src/planning/change-calibration.ts';
 import { PrecisionByPeople, type PrecisionRow } from '../../src/planning/precision-by-people.ts';
 
 export function precisionRow(people: number, halfWidth: number): PrecisionRow {
@@ -23,10 +25,46 @@ export function precisionOf(rows: readonly PrecisionRow[]): PrecisionByPeople {
   return new PrecisionByPeople(rows, 'Conger kappa', 'patient jackknife', 0.6, 0.5, 0.1, design, 0.95, 200, 5, []);
 }
 
+/** Invented chances: off by a tenth of `tilt` at a stated chance of 1, and by ten times as much with classes alone. */
+function calibrationOf(world: ChangeCalibration['world'], readingsEach: number, tilt: number): ChangeCalibration {
+  const most = 0.3 + 0.15 * readingsEach;
+  const chance = (off: number) => {
+    const tenths = Array.from({ length: 10 }, (_, d) => {
+      const stated = most * ((d + 0.5) / 10) ** 2;
+      return { stated, changed: stated * (1 - off) };
+    });
+    return { tenths, worst: tenths[9]!.stated * off, worstError: 0.015, medianWorst: 0.07 };
+  };
+  const chances: Record<ChanceKind, ReturnType<typeof chance>> = {
+    weighted: chance(tilt / 10),
+    continuum: chance(-tilt / 10),
+    classes: chance(tilt),
+  };
+  return new ChangeCalibration(
+    world,
+    readingsEach,
+    'estimated',
+    chances,
+    [],
+    0.19,
+    0.8,
+    { studies: 40, patients: 60, assessors: 3, serialPairs: 300, judgedPairs: 4000, notConverged: 0 },
+    5,
+    [],
+  );
+}
+
 export const planningExamples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
   'planning-curve': (options) =>
     planningCurveChart(
       precisionOf([12, 16, 22, 30, 40, 60].map((people) => precisionRow(people, 0.64 / Math.sqrt(people)))),
       { ...options, marked: 22 },
+    ),
+  calibration: (options) =>
+    calibrationChart(
+      (['continuum', 'classes'] as const).flatMap((world) =>
+        [1, 2, 3].map((readings) => calibrationOf(world, readings, 0.2 * readings)),
+      ),
+      options,
     ),
 };

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import {
-  type ChangeModel,
   changeModelFit,
   changeProbabilities,
   changeTransitions,
@@ -11,18 +10,10 @@ import {
 import { gradeChange } from '../../src/models/grade-change.ts';
 import { numericalGradient } from '../../src/models/optimize.ts';
 import { fillReadingProbabilities } from '../../src/models/reading-probabilities.ts';
+import { knownChange, simulatePairs, THREE_READERS } from '../../src/planning/simulate-change.ts';
 import { seededRandom } from '../../src/shared/random.ts';
-import {
-  calibrate,
-  calibrateKnown,
-  GRADES,
-  knownModel,
-  simulatePairs,
-  THREE_READERS,
-  TWO_READERS,
-  worstGap,
-} from '../calibration/change-worlds.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { GRADES } from '../support/invented-readers.ts';
 
 const continuum: TruthKind = { kind: 'positions', reading: THREE_READERS };
 const classes: TruthKind = { kind: 'classes', reading: THREE_READERS, locations: [-1.9, -1, -0.3, 0.5, 1.5] };
@@ -82,7 +73,7 @@ describe('changeTransitions', () => {
 
 describe('changeProbabilities', () => {
   test('is Bayes’ rule over the pair of places', () => {
-    const model = knownModel('continuum', THREE_READERS);
+    const model = knownChange('continuum', THREE_READERS);
     const columns = {
       target: [5, 5, 5, 9, 9],
       occasion: [0, 1, 1, 0, 1],
@@ -117,7 +108,7 @@ describe('changeProbabilities', () => {
   });
 
   test('with classes it is the rule for matrices of grades', () => {
-    const model = knownModel('classes', THREE_READERS);
+    const model = knownChange('classes', THREE_READERS);
     const table = new Float64Array(3 * GRADES * GRADES);
     fillReadingProbabilities(THREE_READERS, model.places.positions, table);
     const matrix = (a: number): number[][] =>
@@ -282,58 +273,5 @@ describe('pairedPatterns', () => {
     expect(() =>
       pairedPatterns({ target: [1, 2, 2], occasion: [0, 0, 1], reader: [0, 0, 0], category: [0, 0, 0] }, 5, 3),
     ).toThrow('one occasion only');
-  });
-});
-
-/*
- * Calibration, the small version of tests/calibration/change-probability.mjs. The limits are those of the full version (.015 known, .05 averaged,
- * .12 median) plus three Monte Carlo standard errors of these few studies.
- */
-describe('calibration of the probability of change', () => {
-  test.each([
-    ['continuum', 1],
-    ['continuum', 3],
-    ['classes', 1],
-    ['classes', 3],
-  ] as const)('every number known, %s, %i readings: worst tenth ≤ .015', (world, readingsEach) => {
-    // 200,000 targets: 20,000 a tenth, standard error of a gap at most .0035.
-    expect(calibrateKnown(world, THREE_READERS, 200_000, readingsEach, 5).worst).toBeLessThan(0.015);
-  });
-
-  test('a wrong truth is seen: classes judged by the continuum’s numbers', () => {
-    const judged = simulatePairs('classes', THREE_READERS, 20_000, 3, seededRandom(2));
-    const wrong: ChangeModel = knownModel('continuum', TWO_READERS);
-    const { stayed } = changeProbabilities(judged.pairs, {
-      ...wrong,
-      reading: THREE_READERS,
-      first: wrong.first.map(() => 1 / wrong.first.length),
-    });
-    const order = Array.from(stayed.keys()).sort((a, b) => (stayed[b] as number) - (stayed[a] as number));
-    const tenths = { stated: [] as number[], changed: [] as number[] };
-    for (let d = 0; d < 10; d++) {
-      const part = order.slice(d * 2000, (d + 1) * 2000);
-      tenths.stated.push(part.reduce((sum, i) => sum + 1 - (stayed[i] as number), 0) / 2000);
-      tenths.changed.push(part.reduce((sum, i) => sum + (judged.changed[i] as number), 0) / 2000);
-    }
-    expect(worstGap(tenths)).toBeGreaterThan(0.05);
-  });
-
-  test.each(['continuum', 'classes'] as const)('estimated, %s: the mean of both models', (world) => {
-    const found = calibrate({
-      world,
-      reading: THREE_READERS,
-      studies: 24,
-      patients: 60,
-      serialPairs: 300,
-      judgedPairs: 4000,
-      readingsEach: 1,
-      seed: 20260301,
-    });
-    expect(found.notConverged).toBe(0);
-    // One study's gap has a standard deviation of about .08, so the average of 24 carries .016.
-    expect(found.averaged.mean).toBeLessThan(0.05 + 3 * 0.016);
-    expect(found.medianWorst.mean).toBeLessThan(0.12 + 0.03);
-    const { called, right } = found.calls['0.5'];
-    expect(right / called).toBeGreaterThan(0.45);
   });
 });

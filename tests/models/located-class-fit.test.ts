@@ -4,9 +4,10 @@ import { numericalGradient } from '../../src/models/optimize.ts';
 import { positionModelFit } from '../../src/models/position-model-fit.ts';
 import { readingPatterns } from '../../src/models/reading-patterns.ts';
 import type { ReadingParameters } from '../../src/models/reading-probabilities.ts';
+import { simulateStudy, THREE_READERS } from '../../src/planning/simulate-change.ts';
 import { seededRandom } from '../../src/shared/random.ts';
-import { GRADES, simulateStudy, THREE_READERS, TWO_READERS } from '../calibration/change-worlds.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { GRADES, TWO_READERS } from '../support/invented-readers.ts';
 import { secondFormula, withGaps } from '../support/reading-likelihood.ts';
 
 const data = withGaps(simulateStudy('continuum', THREE_READERS, 40, seededRandom(17)));

@@ -2,9 +2,10 @@ import { describe, expect, test } from 'vitest';
 import { numericalGradient } from '../../src/models/optimize.ts';
 import { positionModelFit } from '../../src/models/position-model-fit.ts';
 import { readingPatterns } from '../../src/models/reading-patterns.ts';
+import { simulateStudy, THREE_READERS } from '../../src/planning/simulate-change.ts';
 import { seededRandom } from '../../src/shared/random.ts';
-import { GRADES, simulateStudy, THREE_READERS, TWO_READERS } from '../calibration/change-worlds.ts';
 import { expectNear } from '../support/expect-near.ts';
+import { GRADES, TWO_READERS } from '../support/invented-readers.ts';
 import { logPriors, secondFormula, withGaps } from '../support/reading-likelihood.ts';
 
 const data = withGaps(simulateStudy('continuum', THREE_READERS, 40, seededRandom(17)));

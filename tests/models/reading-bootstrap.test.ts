@@ -3,8 +3,9 @@ import { locatedClassFit } from '../../src/models/located-class-fit.ts';
 import { positionModelFit } from '../../src/models/position-model-fit.ts';
 import { readingBootstrap } from '../../src/models/reading-bootstrap.ts';
 import { readingPatterns } from '../../src/models/reading-patterns.ts';
+import { simulateStudy, THREE_READERS } from '../../src/planning/simulate-change.ts';
 import { seededRandom } from '../../src/shared/random.ts';
-import { GRADES, simulateStudy, THREE_READERS } from '../calibration/change-worlds.ts';
+import { GRADES } from '../support/invented-readers.ts';
 
 describe('readingBootstrap', () => {
   const patterns = readingPatterns(simulateStudy('continuum', THREE_READERS, 60, seededRandom(14)), GRADES);

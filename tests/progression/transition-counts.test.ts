@@ -62,6 +62,21 @@ test('is undefined without pairs, and says so', async () => {
   expect(result.notes[0]?.message).toContain('nothing to count');
 });
 
+test('takes the reading that stands first in the file when asked, and says how many it left out', async () => {
+  const assessments = await loadAssessments({
+    rows: [
+      row('P1', 9, 2),
+      { ...row('P1', 9, 3), assessor: 'B' },
+      row('P1', 0, 1),
+      { ...row('P1', 0, 0), assessor: 'B' },
+    ],
+  });
+  const result = transitionCounts(assessments, { severalReadings: 'first in file' });
+  expect(result.counts[1]).toEqual([0, 0, 1, 0]);
+  expect(result.transitions).toBe(1);
+  expect(result.notes[1]?.message).toContain('2 further readings');
+});
+
 test('refuses several readings a day, grades without a day, two scales and measured values', async () => {
   const twice = await loadAssessments({ rows: [row('P1', 0, 1), { ...row('P1', 0, 2), assessor: 'B' }] });
   expect(() => transitionCounts(twice)).toThrow(/read more than once on a day/);
