@@ -139,6 +139,8 @@ export type { HabitBarsOptions } from './charts/habit-bars-chart.js';
 export { habitBarsChart } from './charts/habit-bars-chart.js';
 export type { HardLimbsChartOptions } from './charts/hard-limbs-chart.js';
 export { hardLimbsChart } from './charts/hard-limbs-chart.js';
+export type { IntervalCensoredChartOptions } from './charts/interval-censored-chart.js';
+export { intervalCensoredChart } from './charts/interval-censored-chart.js';
 export { learnerCardChart } from './charts/learner-card-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
 export { limbCoursesChart } from './charts/limb-courses-chart.js';

@@ -1,6 +1,6 @@
 import type { ChanceKind, ChangeCalibration } from '../planning/change-calibration.js';
 import { refuse } from '../shared/input-error.js';
-import { formatNumber } from '../shared/table.js';
+import { formatCount, formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { type LegendEntry, legendLayers } from './legend.js';
 import { type ChartOptions, type Theme, themeOf } from './theme.js';
@@ -45,7 +45,7 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
     {
       title,
       subtitle: [
-        `Each dot is a tenth of the limbs, by rising chance; ${countOf(counts.studies, 'simulated study', 'simulated studies')} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,
+        `Each dot is a tenth of the limbs, by rising chance; ${estimated ? countOf(counts.studies, 'simulated study', 'simulated studies') : `every number known, ${formatCount(counts.judgedPairs)} limbs`} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,
         'Across: chance of change as stated. Up: share whose true grade changed. On the line a chance is right as often as it says',
       ],
       description: `${title}. ${calibrations

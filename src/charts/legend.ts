@@ -40,7 +40,7 @@ export function legendLayers(
 ): readonly object[] {
   const lines = rows.flatMap((row) => brokenRow(row, width));
   const placed = lines.flatMap((line, at) => {
-    const y = -above - (lines.length - 1 - at) * ROW;
+    const y = 0 - above - (lines.length - 1 - at) * ROW;
     return line.map((entry) => ({ ...entry, y }));
   });
   const at = (filter: readonly LegendEntry['mark'][]) => placed.filter((entry) => filter.includes(entry.mark));

@@ -4,6 +4,7 @@ import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
+import { niceTicks } from './nice-ticks.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, listOf } from './words.js';
 
@@ -199,12 +200,4 @@ function endWords(curve: SurvivalCurve, timeUnit: string): string {
   return last === undefined
     ? `all through ${curve.lastTime} ${timeUnit}`
     : `${formatNumber(100 * last.survival, 0)} % still after ${last.time} ${timeUnit}`;
-}
-
-/** Round steps from 0 to the end: five to eight of them. */
-function niceTicks(end: number): number[] {
-  const rough = end / 8;
-  const power = 10 ** Math.floor(Math.log10(rough));
-  const step = [1, 2, 5, 10].map((factor) => factor * power).find((one) => one >= rough)!;
-  return Array.from({ length: Math.floor(end / step) + 1 }, (_, at) => at * step);
 }

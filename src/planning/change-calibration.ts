@@ -112,7 +112,7 @@ export class ChangeCalibration {
 }
 
 /** A world in words that follow "true limbs". */
-export const WORLDS: Readonly<Record<TrueWorld, string>> = {
+const WORLDS: Readonly<Record<TrueWorld, string>> = {
   continuum: 'anywhere on a continuum',
   'small moves': 'on a continuum, most moves small',
   classes: 'in classes',
@@ -132,7 +132,7 @@ const LIMITS = [0.5, 0.8] as const;
  *
  * @throws InputError `bad-option`: every option that does not fit; `unknown-choice`.
  * @example (await changeCalibration({ world: 'classes', readingsEach: 2, studies: 20 })).chances.weighted.worst
- * Source: calibration as in Murphy AH, Winkler RL. Applied Statistics 1977;26:41–47, doi:10.2307/2346866.
+ * Source: calibration as in Murphy AH, Winkler RL. Applied Statistics 1977;26:41–47, doi:10.2307/2346866 (from memory).
  */
 export async function changeCalibration(options: ChangeCalibrationOptions = {}): Promise<ChangeCalibration> {
   const settings = checked(options);

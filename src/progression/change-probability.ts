@@ -148,7 +148,10 @@ export function truthsOf(
  * Source: Hoeting JA, Madigan D, Raftery AE, Volinsky CT. Statistical Science 1999;14:382–417, doi:10.1214/ss/1009212519 (averaging over models by their posterior weights); the maximum stands for the
  * integral because the two have about as many free numbers under priors of like strength.
  */
-export function continuumWeight(continuum: ChangeModelFit, classes: ChangeModelFit): number {
+export function continuumWeight(
+  continuum: Pick<ChangeModelFit, 'logLikelihood'>,
+  classes: Pick<ChangeModelFit, 'logLikelihood'>,
+): number {
   return 1 / (1 + Math.exp(classes.logLikelihood - continuum.logLikelihood));
 }
 

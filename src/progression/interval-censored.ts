@@ -1,5 +1,5 @@
 import { refuse } from '../shared/input-error.js';
-import { caution, type Note } from '../shared/note.js';
+import { caution, information, type Note } from '../shared/note.js';
 
 /** A stretch of time that holds some of the events; where within it they fall the data do not say. */
 export interface EventStretch {
@@ -13,6 +13,8 @@ export interface EventStretch {
 export interface IntervalCensoredCurve {
   readonly kind: 'interval-censored-curve';
   readonly stretches: readonly EventStretch[];
+  /** Entries, and those among them whose event was seen. */
+  readonly counts: { readonly entries: number; readonly events: number };
   readonly logLikelihood: number;
   readonly converged: boolean;
   /** Largest of (1/n) Σ 1/P(own interval) over the stretches: 1 at the maximum, never below. */
@@ -28,7 +30,8 @@ export interface IntervalCensoredCurve {
  * Maximizes Σ ln P(Lᵢ < T ≤ Rᵢ) over shares of the innermost intervals, by EM steps followed by projected Newton steps on what EM leaves positive; optimal when (1/n) Σᵢ [stretch within own
  * interval] / P(own interval) ≤ 1 in every stretch and = 1 where the share is positive.
  *
- * Undefined: where within a stretch the events fall; `survival` gives both ends. A midpoint would be a guess and is not offered.
+ * Undefined: where within a stretch the events fall; `survival` gives both ends. A midpoint would be a guess and is not offered. Nor is an interval: the bootstrap is not consistent here (Sen B, Xu G.
+ * Computational Statistics & Data Analysis 2015;81:121–129, from memory).
  *
  * @param left time of the last visit without the event (0 if none). @param right time of the first visit with it, `Infinity` or `null` when not seen yet.
  * @throws InputError `bad-length`, `bad-interval`.
@@ -113,10 +116,17 @@ export function intervalCensoredCurve(
   return {
     kind: 'interval-censored-curve',
     stretches: kept,
+    counts: { entries: n, events: ends.filter(Number.isFinite).length },
     logLikelihood: logLikelihood(shares),
     converged,
     optimality: Math.max(...gradient(shares)),
-    notes: converged ? [] : [caution('not-converged', 'The shares had not settled when the steps were used up.')],
+    notes: [
+      information(
+        'between-visits',
+        'An event lies between two visits; where, the data do not say. The two ends show what they allow. No interval for chance is given with them: drawing people again is not known to cover for such a curve.',
+      ),
+      ...(converged ? [] : [caution('not-converged', 'The shares had not settled when the steps were used up.')]),
+    ],
     survival: (time) => ({
       lowest: kept.filter((stretch) => stretch.left >= time).reduce((sum, stretch) => sum + stretch.share, 0),
       highest: kept.filter((stretch) => stretch.right > time).reduce((sum, stretch) => sum + stretch.share, 0),

@@ -1,5 +1,6 @@
 import { changeCallsChart } from '../../src/charts/change-calls-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
+import { intervalCensoredChart } from '../../src/charts/interval-censored-chart.ts';
 import { survivalChart } from '../../src/charts/survival-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { transitionsChart } from '../../src/charts/transitions-chart.ts';
@@ -7,6 +8,7 @@ import { trueGradeChart } from '../../src/charts/true-grade-chart.ts';
 import type { GradeError } from '../../src/measurement-error/measurement-error-of.ts';
 import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { type ChangeCall, ChangeCalls, type LimbChange } from '../../src/progression/change-calls.ts';
+import { intervalCensoredCurve } from '../../src/progression/interval-censored.ts';
 import { kaplanMeier } from '../../src/progression/kaplan-meier.ts';
 import type { TransitionCounts } from '../../src/progression/transition-counts.ts';
 import { Ratings } from '../../src/ratings/ratings.ts';
@@ -23,6 +25,15 @@ export const changeExamples: Readonly<Record<string, (options?: ChartOptions) =>
         { name: 'once', curve: curve(1) },
         { name: 'twice in a row', curve: curve(2) },
       ],
+      { ...options, event: 'edema that grew' },
+    ),
+  'interval-censored': (options) =>
+    intervalCensoredChart(
+      // Invented visits: some regular, some late, some limbs not seen with the event.
+      intervalCensoredCurve(
+        [0, 0, 60, 60, 75, 90, 120, 120, 150, 180, 180, 200, 240, 270, 300, 300],
+        [60, 90, 120, 150, 120, 180, 200, 180, null, 240, null, 270, null, null, null, null],
+      ),
       { ...options, event: 'edema that grew' },
     ),
   transitions: (options) => transitionsChart(pulseTransitions(), { ...options, error: pulseError() }),

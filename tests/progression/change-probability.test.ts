@@ -2,6 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { type GradeError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { type ChangeCalls, changeCalls } from '../../src/progression/change-calls.ts';
 import { changeIntervals } from '../../src/progression/change-intervals.ts';
+import { continuumWeight } from '../../src/progression/change-probability.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
 import { READERS, simulatedLimbs } from '../support/simulated-limbs.ts';
 
@@ -44,6 +45,17 @@ describe('chances of change', () => {
     for (const { chance } of calls.limbs)
       for (const one of [chance!, chance!.continuum, chance!.classes])
         expect(one.rose + one.fell + one.stayed).toBeCloseTo(1, 9);
+  });
+
+  it('weigh both models by their likelihood on the serial readings, which favors the continuum on which these limbs lie', () => {
+    const { continuum, classes, continuumWeight: weight } = calls.fit!;
+    // w = L₁ / (L₁ + L₂), written out as a ratio of likelihoods.
+    const ratio = Math.exp(classes.logLikelihood - continuum.logLikelihood);
+    expect(weight).toBeCloseTo(1 / (1 + ratio), 12);
+    expect(weight).toBeGreaterThan(0.5);
+    for (const { chance } of calls.limbs)
+      expect(chance!.fell).toBeCloseTo(weight * chance!.continuum.fell + (1 - weight) * chance!.classes.fell, 12);
+    expect(continuumWeight({ logLikelihood: -100 }, { logLikelihood: -100 + Math.log(3) })).toBeCloseTo(0.25, 12);
   });
 
   it('add up to the number of limbs that did change, within what chance allows', () => {
