@@ -12,6 +12,7 @@ import {
   changeProbabilitiesOf,
   type SerialFit,
 } from './change-probability.js';
+import { checkErrorIsKnown } from './check-error-is-known.js';
 import { type LimbSeries, limbSeriesOf, type SeriesReading } from './limb-series.js';
 
 /** What a difference from the baseline says once the error of measurement is known. */
@@ -127,7 +128,7 @@ export class ChangeCalls {
  * limb-site (p) from the study's (q, over its pairs of readings) is .2 or more, with at least 20 limb-sites and findings.
  *
  * @throws InputError `different-sign` (no assessments of the error's sign), `different-scale` (they are on another scale), `subject-needed` (the error was
- * estimated from readings without a sign).
+ * estimated from readings without a sign), `error-not-known` (a measured sign whose error the study could not find).
  * @example changeCalls(assessments, measurementErrorOf(study.ratings('pulse-grade'))).table
  */
 export function changeCalls(
@@ -158,6 +159,7 @@ export function changeCalls(
       `The error was measured on the scale ${subject.scale}; these assessments use ${ofSign.scales.map((scale) => scale.id).join(', ')}.`,
       'measure the error on the scale in use.',
     );
+  if (error.kind === 'lengths') checkErrorIsKnown(error);
   const scale = onScale.scales[0]!;
   const all = limbSeriesOf(onScale, scale);
   const { chances, fit, notes } =
