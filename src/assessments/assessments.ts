@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { csvCell } from '../shared/csv-cell.js';
 import type { Note } from '../shared/note.js';
 import { formatCount } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
@@ -287,11 +288,6 @@ export interface DataFrame {
 
 interface DanfoModule {
   readonly DataFrame: new (rows: readonly object[]) => DataFrame;
-}
-
-function csvCell(value: string | number | boolean | null): string {
-  const text = value === null ? '' : String(value);
-  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 
 function wordAt(column: TextColumn, row: number): string | null {

@@ -1,4 +1,5 @@
 import type { Problem } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { nearest } from '../signs/nearest.js';
 import { ruleOfValue } from './identifier-guard.js';
 
@@ -128,7 +129,7 @@ export function findColumns(
 
 function columnOf(header: string): InputColumn | undefined {
   const key = keyOf(header);
-  return INPUT_COLUMNS.find((name) => name.toLowerCase() === key) ?? OTHER_HEADERS[key];
+  return INPUT_COLUMNS.find((name) => name.toLowerCase() === key) ?? ownValue(OTHER_HEADERS, key);
 }
 
 function keyOf(header: string): string {

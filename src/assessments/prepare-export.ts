@@ -1,4 +1,6 @@
+import { csvCell } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { type DateOrder, periodClock, type Row, readDates } from './export-dates.js';
 import { reportOf } from './export-report.js';
 import { guardColumn, ruleOfHeader } from './identifier-guard.js';
@@ -68,7 +70,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const problems: Problem[] = treatmentProblems(headers, options);
   if (problems.length > 0) throw new InputError(problems);
   const treated = (treatment: ColumnTreatment): string[] =>
-    headers.filter((header) => header !== '' && options.columns[header] === treatment);
+    headers.filter((header) => header !== '' && ownValue(options.columns, header) === treatment);
   const at = (header: string): number => headers.indexOf(header);
   const [patientHeader = ''] = treated('patient');
   const dateHeaders = treated('date');
@@ -76,7 +78,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const coders = new Map(
     [...treated('patient'), ...treated('assessor'), ...treated('code')].map((header) => [
       header,
-      new RandomCodes(options.key?.[header] ?? {}, options.randomBelow),
+      new RandomCodes(ownValue(options.key, header) ?? {}, options.randomBelow),
     ]),
   );
   const dates = readDates(rows, dateHeaders, at, options.dateOrder, problems);
@@ -95,7 +97,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const [clockHeader] = dateHeaders;
   const periodOf = periodClock(clockHeader === undefined ? [] : (dates.get(clockHeader) ?? []), options);
   const output = headers.flatMap((header): { name: string; cell: (index: number) => string }[] => {
-    const treatment = header === '' ? 'drop' : options.columns[header];
+    const treatment = header === '' ? 'drop' : ownValue(options.columns, header);
     const text = (index: number): string => rows[index]?.line[at(header)] ?? '';
     const coder = coders.get(header);
     if (coder !== undefined)
@@ -137,7 +139,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   lines.sort((a, b) => compareLines(a, b, order));
   const key = Object.fromEntries([...coders].map(([header, coder]) => [header, coder.key()]));
   return {
-    csv: `${[output.map(({ name }) => name), ...lines].map((line) => line.map(csvCell).join(',')).join('\n')}\n`,
+    csv: `${[output.map(({ name }) => name), ...lines].map((line) => line.map((cell) => csvCell(cell)).join(',')).join('\n')}\n`,
     key,
     report: reportOf(
       headers,
@@ -154,7 +156,7 @@ function treatmentProblems(headers: readonly string[], { columns }: PrepareOptio
   const problems: Problem[] = [];
   const list = COLUMN_TREATMENTS.join(', ');
   headers.forEach((header, at) => {
-    if (header === '' || columns[header] !== undefined) return;
+    if (header === '' || Object.hasOwn(columns, header)) return;
     const isShown = ruleOfHeader(header) === undefined;
     problems.push({
       code: 'treatment-missing',
@@ -246,8 +248,4 @@ function compareLines(a: readonly string[], b: readonly string[], order: readonl
     return Number.isNaN(p) || Number.isNaN(q) ? (x < y ? -1 : 1) : p - q;
   }
   return 0;
-}
-
-function csvCell(text: string): string {
-  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }

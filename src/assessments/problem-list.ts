@@ -1,4 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
+import { isIdentifyingName } from './identifier-guard.js';
 import type { RawTable } from './raw-table.js';
 
 /** A problem whose row is still a row of the table, not of the spreadsheet. */
@@ -24,7 +25,12 @@ export class ProblemList {
   }
 
   add(...problems: readonly Problem[]): void {
-    this.#general.push(...problems);
+    this.addAll(problems);
+  }
+
+  addAll(problems: readonly Problem[]): void {
+    // Not as arguments of one call: there may be a hundred thousand.
+    for (const problem of problems) this.#general.push(problem);
   }
 
   /** From now on rows are counted among those kept; `kept` holds their rows of the table. */
@@ -45,7 +51,7 @@ export class ProblemList {
 
   /** What a table says of its own rows. Where there are several files, each problem names its own. */
   addFromTable(table: RawTable, namesFile: boolean): void {
-    this.add(...table.problems.map((problem) => ({ ...problem, ...fileOf(table, namesFile) })));
+    this.addAll(table.problems.map((problem) => ({ ...problem, ...fileOf(table, namesFile) })));
   }
 
   /** The same problems at every row that has their code. `problems` is indexed by code. */
@@ -121,7 +127,8 @@ async function locateRows(tables: readonly RawTable[], tableRows: readonly numbe
 }
 
 function fileOf(table: RawTable, namesFile: boolean): Place {
-  return namesFile && table.name !== undefined ? { path: [table.name] } : {};
+  if (!namesFile || table.name === undefined) return {};
+  return { path: [isIdentifyingName(table.name) ? 'one of the files' : table.name] };
 }
 
 function fileNameOf(problem: Problem): string {

@@ -1,11 +1,14 @@
 import { createReadStream } from 'node:fs';
 import { mkdtemp, open, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { basename, join } from 'node:path';
+import { basename, join, resolve } from 'node:path';
+import { withoutMark } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { namedColumn } from './identifier-guard.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
+import { MOST_COLUMNS, tooLarge } from './sheet-limits.js';
 
 interface Header {
   readonly cells: readonly string[];
@@ -14,7 +17,12 @@ interface Header {
   readonly emptyLines: number;
 }
 
+/** Nothing is fetched: no extension of the engine, and so no file of another computer. */
+const NO_EXTENSIONS = { autoinstall_known_extensions: 'false', autoload_known_extensions: 'false' };
+const OLD_WORKBOOK = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
 const HEAD_BYTES = 262_144;
+/** What a decoder puts where bytes are no letter. */
+const NO_LETTER = '\ufffd';
 
 /**
  * Reads a text file of delimited values with DuckDB, which does the parsing; only distinct texts and codes
@@ -33,12 +41,8 @@ export async function readDelimited(
   options.signal?.throwIfAborted();
   const { DuckDBInstance } = await import('@duckdb/node-api');
   const spill = await mkdtemp(join(tmpdir(), 'assessments-'));
-  // No extension is fetched or loaded, and what does not fit in memory goes to a folder that is removed below.
-  const instance = await DuckDBInstance.create(':memory:', {
-    autoinstall_known_extensions: 'false',
-    autoload_known_extensions: 'false',
-    temp_directory: spill,
-  });
+  // What does not fit in memory goes to a folder that is removed below.
+  const instance = await DuckDBInstance.create(':memory:', { ...NO_EXTENSIONS, temp_directory: spill });
   const connection = await instance.connect();
   const interrupt = (): void => connection.interrupt();
   options.signal?.addEventListener('abort', interrupt);
@@ -47,7 +51,7 @@ export async function readDelimited(
     await connection.run(
       `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
         `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
-        `all_varchar = true, columns = {${types}}, store_rejects = true)`,
+        `all_varchar = true, hive_partitioning = false, columns = {${types}}, store_rejects = true)`,
     );
     options.progress?.(0.3, 'read');
     const rejected = await connection.runAndReadAll(
@@ -98,7 +102,13 @@ export async function readDelimited(
       start += chunk.rowCount;
     }
     options.progress?.(0.8, 'fetched');
-    const columns = cells.map((cell, at) => tidyColumn(cell, codes[at] ?? new Int32Array(rows), texts[at] ?? []));
+    const columns = cells.map((cell, at) =>
+      tidyColumn(
+        cell,
+        codes[at] ?? new Int32Array(rows),
+        (texts[at] ?? []).map((text) => withoutMark(text.trim())),
+      ),
+    );
     return { rows, columns: columns.filter((column) => column.header !== '' || column.values.length > 0) };
   }
 }
@@ -108,6 +118,12 @@ export async function readDelimitedText(
   text: string,
   options: { readonly delimiter?: Delimiter } & LongWorkOptions,
 ): Promise<RawTable> {
+  if (/\p{Surrogate}/u.test(text))
+    throw fileProblem(
+      'file-encoding',
+      'The text holds half a letter (one of two codes that belong together).',
+      'read the file again from its beginning.',
+    );
   const folder = await mkdtemp(join(tmpdir(), 'assessments-'));
   const path = join(folder, 'text');
   try {
@@ -130,10 +146,14 @@ export async function readDelimitedText(
 export async function matchingFiles(path: string): Promise<readonly string[]> {
   if ((await stat(path).catch(() => undefined)) !== undefined || !/[*?[]/.test(path)) return [path];
   const { DuckDBInstance } = await import('@duckdb/node-api');
-  const instance = await DuckDBInstance.create(':memory:');
+  const instance = await DuckDBInstance.create(':memory:', NO_EXTENSIONS);
   const connection = await instance.connect();
   try {
-    const found = await connection.runAndReadAll(`SELECT file FROM glob(${quoted(path)}) ORDER BY file`);
+    const found = await connection
+      .runAndReadAll(`SELECT file FROM glob(${quoted(path)}) ORDER BY file`)
+      .catch(() => undefined);
+    if (found === undefined)
+      throw fileProblem('file-not-found', 'The pattern cannot be followed.', 'name a folder of this computer and *.');
     const files = found.getRows().map(([file]) => String(file));
     if (files.length === 0)
       throw fileProblem('file-not-found', 'No file matches.', 'check the folder and the pattern.');
@@ -185,15 +205,25 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
+  if (head.length === HEAD_BYTES && line.length === text.length - start.length)
+    throw tooLarge('The first line is too long to be the names of columns.', `at most ${HEAD_BYTES} letters`);
+  // Where the letter stands for bytes that are none, not for itself.
+  if (line.includes(NO_LETTER) && !head.includes(NO_LETTER))
+    throw fileProblem(
+      'file-encoding',
+      'The first line holds letters that are not in UTF-8 (it may be Latin-1 or Windows-1252).',
+      'save the file again as "CSV UTF-8".',
+    );
   const chosen = delimiter ?? commonestDelimiter(line);
-  const cells = (parseRecords(line, chosen)[0] ?? []).map((cell) => cell.trim());
+  const cells = (parseRecords(line, chosen)[0] ?? []).map((cell) => withoutMark(cell.trim()));
+  if (cells.length > MOST_COLUMNS) throw tooLarge(`The file has ${cells.length} columns.`, `at most ${MOST_COLUMNS}`);
   const twice = cells.filter((cell, at) => cell !== '' && cells.indexOf(cell) !== at);
   if (twice.length > 0) {
     throw new InputError(
-      [...new Set(twice)].map((column) => ({
+      [...new Set(twice)].map((header) => ({
         code: 'header-twice',
         row: emptyLines + 1,
-        column,
+        ...namedColumn(header),
         message: 'Two columns have this name.',
         mend: 'give each column its own name.',
       })),
@@ -209,7 +239,9 @@ export function isPacked(head: Uint8Array): boolean {
 
 /** Whether a file is a workbook by its first bytes. A file that is not there is none. */
 export async function isWorkbook(path: string): Promise<boolean> {
-  const handle = await open(path).catch(() => undefined);
+  // A pipe may have nobody who writes into it; only a file is opened.
+  const file = await stat(path).catch(() => undefined);
+  const handle = file?.isFile() === true ? await open(path).catch(() => undefined) : undefined;
   if (handle === undefined) return false;
   try {
     const head = Buffer.alloc(2);
@@ -227,6 +259,12 @@ export function checkFormat(head: Buffer): void {
       'file-empty',
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
+    );
+  if (head.subarray(0, 4).equals(OLD_WORKBOOK))
+    throw fileProblem(
+      'file-format',
+      'This is an old workbook (xls), or one that is protected with a password.',
+      'save it as xlsx without a password, or as "CSV UTF-8".',
     );
   if (isPacked(head))
     throw fileProblem(
@@ -304,7 +342,7 @@ function quoted(text: string): string {
 
 /** A path in which no letter stands for others. */
 function literalPath(path: string): string {
-  return path.replaceAll(/[*?[]/g, '[$&]');
+  return resolve(path).replaceAll(/[*?[]/g, '[$&]');
 }
 
 async function locate(

@@ -1,5 +1,6 @@
 import { readFile, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
+import { withoutMark } from '../shared/csv-cell.js';
 import { refuse } from '../shared/input-error.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { checkFormat, isPacked } from './read-delimited.js';
@@ -73,5 +74,5 @@ function rowsOfText(text: string, delimiter: Delimiter | undefined): string[][] 
     records.length,
     records.reduce((widest, cells) => Math.max(widest, cells.length), 0),
   );
-  return records.map((cells) => cells.map((cell) => cell.trim()));
+  return records.map((cells) => cells.map((cell) => withoutMark(cell.trim())));
 }

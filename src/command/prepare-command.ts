@@ -163,19 +163,19 @@ async function askColumns(
     ]);
   }
   print(`What happens to each column? ${COLUMN_TREATMENTS.join(', ')}. Enter alone takes what stands in brackets.`);
-  const columns: Record<string, ColumnTreatment> = {};
+  const columns: [string, ColumnTreatment][] = [];
   for (const [header, proposed] of Object.entries(suggested)) {
     for (;;) {
       const answer = (await ask(`  ${header} [${proposed}]: `)).trim().toLowerCase();
       const chosen = answer === '' ? proposed : COLUMN_TREATMENTS.find((treatment) => treatment === answer);
       if (chosen !== undefined) {
-        columns[header] = chosen;
+        columns.push([header, chosen]);
         break;
       }
       print(`  You wrote something else; choose one of ${COLUMN_TREATMENTS.join(', ')}.`);
     }
   }
-  return columns;
+  return Object.fromEntries(columns);
 }
 
 async function askDates(

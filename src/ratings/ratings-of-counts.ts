@@ -43,7 +43,14 @@ export function ratingsOfCounts(counts: readonly (readonly number[])[], options:
     });
   if (problems.length > 0) throw new InputError(problems);
   const targets = counts.length;
-  const columns = Math.max(0, ...counts.map((row) => row.reduce((sum, count) => sum + count, 0)));
+  const columns = counts.reduce(
+    (most, row) =>
+      Math.max(
+        most,
+        row.reduce((sum, count) => sum + count, 0),
+      ),
+    0,
+  );
   const codes = new Int32Array(targets * columns).fill(-1);
   const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   counts.forEach((row, target) => {
