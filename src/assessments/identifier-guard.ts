@@ -55,7 +55,7 @@ function ruleOfForm(text: string): IdentifierRule | undefined {
 
 /** The name of a column as a message may say it: nothing where it has the form of an identifier itself. */
 export function namedColumn(header: string): { readonly column?: string } {
-  return ruleOfValue(header) === undefined ? { column: header } : {};
+  return header.length <= FREE_TEXT_LETTERS && ruleOfValue(header) === undefined ? { column: header } : {};
 }
 
 /** Whether the name of a file can identify a person, as its cells can. */

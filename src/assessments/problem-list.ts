@@ -1,5 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
-import { isIdentifyingName } from './identifier-guard.js';
+import { isIdentifyingName, namedColumn } from './identifier-guard.js';
 import type { RawTable } from './raw-table.js';
 
 /** A problem whose row is still a row of the table, not of the spreadsheet. */
@@ -62,7 +62,7 @@ export class ProblemList {
     }
   }
 
-  /** Everything gathered, with the rows and columns of the source: first what concerns the whole, then row by row. */
+  /** Everything gathered, with the rows and columns of the source: first what concerns the whole, then row by row. The name of a column that can identify a person is left out. */
   async collect(tables: readonly RawTable[]): Promise<readonly Problem[]> {
     const named = this.#placed.flatMap(({ tableRow, other }) => (other === undefined ? [tableRow] : [tableRow, other]));
     const places = await locateRows(
@@ -87,7 +87,13 @@ export class ProblemList {
     const rest = [...this.#unlisted].map(
       ([code, count]): Problem => ({ code, message: `${count} more rows have a problem of this kind.` }),
     );
-    return [...this.#general, ...located, ...rest];
+    const shown = new Map<string, boolean>();
+    return [...this.#general, ...located, ...rest].map((problem) => {
+      const { column, ...others } = problem;
+      if (column === undefined) return problem;
+      if (!shown.has(column)) shown.set(column, namedColumn(column).column !== undefined);
+      return shown.get(column) === true ? problem : others;
+    });
   }
 }
 

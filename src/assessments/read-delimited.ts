@@ -21,6 +21,7 @@ interface Header {
 const NO_EXTENSIONS = { autoinstall_known_extensions: 'false', autoload_known_extensions: 'false' };
 const OLD_WORKBOOK = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
 const HEAD_BYTES = 262_144;
+const LINE_END = /\r\n|\n|\r/g;
 /** What a decoder puts where bytes are no letter. */
 const NO_LETTER = '\ufffd';
 
@@ -205,6 +206,11 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
+  // The engine loses every row where the empty lines before the header end in another way than the header.
+  const ends = [start, text.slice(start.length + line.length).slice(0, 2)].flatMap(
+    (part) => part.match(LINE_END) ?? [],
+  );
+  if (new Set(ends).size > 1) throw new InputError([mixedLineEnds()]);
   if (head.length === HEAD_BYTES && line.length === text.length - start.length)
     throw tooLarge('The first line is too long to be the names of columns.', `at most ${HEAD_BYTES} letters`);
   // Where the letter stands for bytes that are none, not for itself.
@@ -317,18 +323,20 @@ function rejectProblem(row: number, kind: string, cells: number): Problem {
 
 function unreadable(error: unknown): Problem {
   const words = error instanceof Error ? error.message : '';
-  if (words.includes('invalid state')) {
-    return {
-      code: 'line-ends',
-      message: 'Lines of this file end in different ways (some as Windows ends them, some as Linux does).',
-      mend: 'open it in a spreadsheet and save it again as "CSV UTF-8".',
-    };
-  }
+  if (words.includes('invalid state')) return mixedLineEnds();
   // The engine's own words can quote a cell, so they are not passed on.
   return {
     code: 'file-unreadable',
     message: 'The file could not be read as a table.',
     mend: 'open it in a spreadsheet, look whether it is one table with one header line, and save it as "CSV UTF-8".',
+  };
+}
+
+function mixedLineEnds(): Problem {
+  return {
+    code: 'line-ends',
+    message: 'Lines of this file end in different ways (some as Windows ends them, some as Linux does).',
+    mend: 'open it in a spreadsheet and save it again as "CSV UTF-8".',
   };
 }
 

@@ -18,7 +18,7 @@ import {
   textOf,
 } from './made-table.ts';
 import { referenceTable } from './reference-table.ts';
-import { formula, oddText, prototypeWord, secret } from './secrets.ts';
+import { oddText, prototypeWord, secret } from './secrets.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'fuzz-'));
 process.once('exit', () => rmSync(folder, { recursive: true, force: true }));
@@ -33,11 +33,12 @@ function saidBy(assessments: Assessments): void {
   withoutSecrets(`${assessments.toString()}\n${JSON.stringify(assessments.notes)}`);
 }
 
-function sameAsMade(assessments: Assessments, rows: readonly MadeRow[]): void {
+function sameAsMade(assessments: Assessments, rows: readonly MadeRow[], asRead = (cell: string): string => cell): void {
   const names = Object.keys(rows[0]?.expected ?? {});
+  const readOf = <T>(cell: T): T | string => (typeof cell === 'string' ? asRead(cell) : cell);
   same(
     assessments.toRows().map((row) => names.map((name) => row[name as keyof typeof row])),
-    rows.map(({ expected }) => names.map((name) => expected[name])),
+    rows.map(({ expected }) => names.map((name) => readOf(expected[name] ?? null))),
     'Loaded',
   );
 }
@@ -54,7 +55,7 @@ const whole = kind('file: whole', 20, made, async ({ rows, columns, extra, form 
   const path = fileOf('whole.csv', textOf(recordsOf(rows, columns, extra), form));
   const { value, refused } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter }));
   if (value === undefined) throw new Error(`Refused: ${refused.message}`);
-  sameAsMade(value, rows);
+  sameAsMade(value, rows, unescaped);
   saidBy(value);
   const csv = value.toCsv();
   const cells = referenceTable(csv, ',')?.flat() ?? [];
@@ -83,6 +84,7 @@ const file = kind('file: damaged', 30, broken, async ({ rows, columns, form, lis
   const records = recordsOf(rows, columns, planted === undefined ? undefined : { header: 'remark', cell: planted });
   const bytes = damaged(Buffer.from(textOf(records, form)), list);
   const path = fileOf('damaged.csv', bytes);
+  if (process.env.FUZZ_SHOW !== undefined) writeFileSync('/tmp/fz/last.csv', bytes);
   const { value } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter }));
   if (value === undefined) return;
   saidBy(value);

@@ -28,6 +28,9 @@ export function kind<T>(
           watchdog.start();
           try {
             await check(one);
+          } catch (error) {
+            if (process.env.FUZZ_SHOW !== undefined) say(`${name}: …${fc.stringify(one).slice(-600)}`);
+            throw error;
           } finally {
             watchdog.end();
           }

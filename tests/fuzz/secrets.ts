@@ -84,7 +84,7 @@ export const oddText = fc.oneof(
     '\\',
     '\\N',
     '%s%n',
-    '${x}',
+    '%{x}',
     '<b>&amp;</b>',
     '#REF!',
   ),
