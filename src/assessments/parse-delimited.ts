@@ -62,8 +62,8 @@ export function parseRecords(text: string, delimiter: Delimiter): string[][] {
     else if (letter === '\n' || letter === '\r') {
       if (letter === '\r' && text[at + 1] === '\n') at++;
       endRecord();
-    } else if (isClosed && letter.trim() !== '') throw unclosed(records.length + 1);
-    else if (!isClosed) cell += letter;
+    } else if (isClosed) throw unclosed(records.length + 1);
+    else cell += letter;
   }
   if (inQuotes) throw unclosed(records.length + 1);
   if (cell !== '' || cells.length > 0 || isClosed) endRecord();

@@ -3,7 +3,7 @@ import { InputError, type Problem } from '../shared/input-error.js';
 import { ownValue } from '../shared/own-value.js';
 import { type DateOrder, periodClock, type Row, readDates } from './export-dates.js';
 import { reportOf } from './export-report.js';
-import { guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { guardColumn, namedColumn, ruleOfHeader } from './identifier-guard.js';
 import { RandomCodes } from './random-codes.js';
 import type { Sheet } from './read-sheet.js';
 import { sheetTable } from './sheet-table.js';
@@ -91,6 +91,13 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
     }
   });
   checkAges(rows, treated('age'), at, problems);
+  for (const header of [...treated('code'), ...treated('age')])
+    if (namedColumn(header).column === undefined)
+      problems.push({
+        code: 'identifier-column',
+        message: 'The name of a column has the form of an identifier, and would stand in the clean copy.',
+        mend: 'give the column another name in the export, or answer drop.',
+      });
   checkKept(rows, treated('keep'), at, problems);
   if (problems.length > 0) throw new InputError([...problems].sort((a, b) => (a.row ?? 0) - (b.row ?? 0)));
 
@@ -103,7 +110,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
     if (coder !== undefined)
       return [
         {
-          name: treatment === 'patient' ? 'patient' : treatment === 'assessor' ? 'assessor' : header,
+          name: treatment === 'patient' || treatment === 'assessor' ? treatment : header,
           cell: (index) => coder.codeOf(text(index)),
         },
       ];
@@ -134,21 +141,15 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
       return [{ name: header, cell: (index) => (Number(text(index)) > 89 ? '90+' : text(index)) }];
     return treatment === 'keep' ? [{ name: header, cell: text }] : [];
   });
+  const names = differentNames(output.map(({ name }) => name));
   const lines = rows.map((_, index) => output.map(({ cell }) => cell(index)));
-  const order = sortColumns(output.map(({ name }) => name));
+  const order = sortColumns(names);
   lines.sort((a, b) => compareLines(a, b, order));
   const key = Object.fromEntries([...coders].map(([header, coder]) => [header, coder.key()]));
   return {
-    csv: `${[output.map(({ name }) => name), ...lines].map((line) => line.map((cell) => csvCell(cell)).join(',')).join('\n')}\n`,
+    csv: `${[names, ...lines].map((line) => line.map((cell) => csvCell(cell)).join(',')).join('\n')}\n`,
     key,
-    report: reportOf(
-      headers,
-      options.columns,
-      rows.length,
-      lines,
-      output.map(({ name }) => name),
-      coders,
-    ),
+    report: reportOf(headers, options.columns, rows.length, lines, names, coders),
   };
 }
 
@@ -233,6 +234,17 @@ function checkKept(
       for (const problem of list ?? []) problems.push({ ...problem, ...(row === undefined ? {} : { row }) });
     });
   }
+}
+
+/** Two columns of assessors, or a column that was called day before: the second of a name gets a number. */
+function differentNames(names: readonly string[]): string[] {
+  const taken = new Set<string>();
+  return names.map((name) => {
+    let own = name;
+    for (let number = 2; taken.has(own); number++) own = `${name} ${number}`;
+    taken.add(own);
+    return own;
+  });
 }
 
 function sortColumns(names: readonly string[]): number[] {

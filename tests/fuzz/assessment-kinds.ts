@@ -114,7 +114,7 @@ const file = kind('file: damaged', 30, broken, async ({ rows, columns, form, lis
 });
 
 /** The apostrophe that marks a text a spreadsheet would run is no part of it. */
-function unescaped(cell: string): string {
+export function unescaped(cell: string): string {
   return /^'+[=+\-@]/.test(cell) ? cell.slice(1) : cell;
 }
 

@@ -2,12 +2,13 @@ import process from 'node:process';
 import { afterAll, test } from 'vitest';
 import { assessmentKinds } from './assessment-kinds.ts';
 import { type Kind, say, watchdog } from './kind.ts';
+import { sheetKinds } from './sheet-kinds.ts';
 
 /** A look at every kind in the suite; `FUZZ_INPUTS=100000 npm run vitest -- tests/fuzz` for a long one, `FUZZ_SEED` for another. */
 const INPUTS = Number(process.env.FUZZ_INPUTS ?? 2000);
 const SEED = Number(process.env.FUZZ_SEED ?? 20260801);
 
-const kinds: readonly Kind[] = [...assessmentKinds];
+const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds];
 const shares = kinds.reduce((sum, { share }) => sum + share, 0);
 const lines: string[] = [];
 let all = 0;

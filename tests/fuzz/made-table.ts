@@ -63,7 +63,7 @@ export const code = fc
   .filter((text) => isPlain(text) && ruleOfValue(text, true) === undefined && text.trim().length <= 120);
 
 /** Whether a text survives as it is: what is trimmed or what a text file cannot hold is tried elsewhere. */
-function isPlain(text: string): boolean {
+export function isPlain(text: string): boolean {
   return text.trim() === text && text !== '' && !/[\p{Surrogate}\0\ufeff]/u.test(text) && !/\r(?!\n)/.test(text);
 }
 
