@@ -203,11 +203,11 @@ export class Assessments implements AssessmentColumns {
     });
   }
 
-  /** The assessments as tidy comma-separated text, without the columns in which nothing was recorded. Loading it gives the same assessments. */
+  /** The assessments as tidy comma-separated text, without the columns in which nothing was recorded (`value` always stands there). Loading it gives the same assessments. */
   toCsv(): string {
     const rows = this.toRows();
-    const names = Object.keys(rows[0] ?? {}).filter((name) =>
-      rows.some((row) => row[name as keyof AssessmentRow] !== null),
+    const names = Object.keys(rows[0] ?? {}).filter(
+      (name) => name === 'value' || rows.some((row) => row[name as keyof AssessmentRow] !== null),
     ) as (keyof AssessmentRow)[];
     const lines = rows.map((row) => names.map((name) => csvCell(row[name])).join(','));
     return `${[names.join(','), ...lines].join('\n')}\n`;

@@ -28,6 +28,8 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
   const formulas: [row: number, column: number][] = [];
   const { date1904 } = book.Workbook?.WBProps ?? {};
   const cells = rowsOf(sheet);
+  // A single cell far down makes the list of rows as long as that, and going through it endless.
+  checkExtent(cells.length, 1);
   checkExtent(
     cells.length,
     cells.reduce((widest, row) => Math.max(widest, row?.length ?? 0), 0),
@@ -71,11 +73,10 @@ function onlyCells(part: Buffer): Buffer {
   const end = part.lastIndexOf('sheetData>');
   if (start < 0 || end <= start) return Buffer.from('<worksheet><sheetData></sheetData></worksheet>');
   const open = part.lastIndexOf('<', start);
-  return Buffer.concat([
-    Buffer.from('<worksheet>'),
-    part.subarray(open, end + 'sheetData>'.length),
-    Buffer.from('</worksheet>'),
-  ]);
+  const cells = part.toString('latin1', open, end + 'sheetData>'.length);
+  // The package takes the marks of XML off the text of a formula twice, so they are put on once more.
+  const marked = cells.replaceAll(/<(?:\w+:)?v>[^<]*&amp;[^<]*</g, (value) => value.replaceAll('&amp;', '&amp;amp;'));
+  return Buffer.from(`<worksheet>${marked}</worksheet>`, 'latin1');
 }
 
 interface WorkbookCell {

@@ -1,14 +1,15 @@
 import process from 'node:process';
 import { afterAll, test } from 'vitest';
 import { assessmentKinds } from './assessment-kinds.ts';
-import { type Kind, say, watchdog } from './kind.ts';
+import { type Kind, say, tally, watchdog } from './kind.ts';
 import { sheetKinds } from './sheet-kinds.ts';
+import { workbookKinds } from './workbook-kinds.ts';
 
 /** A look at every kind in the suite; `FUZZ_INPUTS=100000 npm run vitest -- tests/fuzz` for a long one, `FUZZ_SEED` for another. */
 const INPUTS = Number(process.env.FUZZ_INPUTS ?? 2000);
 const SEED = Number(process.env.FUZZ_SEED ?? 20260801);
 
-const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds];
+const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds, ...workbookKinds];
 const shares = kinds.reduce((sum, { share }) => sum + share, 0);
 const lines: string[] = [];
 let all = 0;
@@ -18,6 +19,7 @@ test.each(kinds.map((one) => [one.name, one] as const))(
   async (name, one) => {
     const inputs = Math.ceil((INPUTS * one.share) / shares);
     let [done, slowest, total] = [0, 0, 0];
+    const before = { ...tally };
     try {
       await one.run(inputs, SEED, (milliseconds) => {
         done++;
@@ -27,7 +29,7 @@ test.each(kinds.map((one) => [one.name, one] as const))(
     } finally {
       all += done;
       lines.push(
-        `${name.padEnd(34)}${String(done).padStart(8)}${(total / 1000).toFixed(1).padStart(9)} s${slowest.toFixed(0).padStart(8)} ms`,
+        `${name.padEnd(34)}${String(done).padStart(8)}${String(tally.accepted - before.accepted).padStart(10)} of ${String(tally.asked - before.asked).padEnd(8)}${(total / 1000).toFixed(1).padStart(7)} s${slowest.toFixed(0).padStart(8)} ms`,
       );
     }
   },
@@ -36,7 +38,9 @@ test.each(kinds.map((one) => [one.name, one] as const))(
 
 afterAll(() => {
   watchdog.stop();
-  say(`\n${'inputs by kind'.padEnd(34)}${'inputs'.padStart(8)}${'in all'.padStart(11)}${'slowest'.padStart(11)}`);
+  say(
+    `\n${'inputs by kind'.padEnd(34)}${'inputs'.padStart(8)}${'not refused'.padStart(22)}${'in all'.padStart(9)}${'slowest'.padStart(11)}`,
+  );
   for (const line of lines) say(line);
   say(`${all} inputs, seed ${SEED}; memory at its peak ${Math.round(process.resourceUsage().maxRSS / 1024)} MB`);
 });

@@ -1,4 +1,4 @@
-import { writeSync } from 'node:fs';
+import { writeFileSync, writeSync } from 'node:fs';
 import process from 'node:process';
 import { Worker } from 'node:worker_threads';
 import fc from 'fast-check';
@@ -25,6 +25,7 @@ export function kind<T>(
       fc.assert(
         fc.asyncProperty(input, async (one) => {
           const start = performance.now();
+          if (process.env.FUZZ_LAST !== undefined) writeFileSync(process.env.FUZZ_LAST, fc.stringify(one));
           watchdog.start();
           try {
             await check(one);
@@ -45,7 +46,7 @@ export function kind<T>(
 
 /** Generous, because other programs run beside the tests; what hangs does not end at all. */
 export const LIMIT_MILLISECONDS = 10_000;
-const HANGS_MILLISECONDS = 60_000;
+const HANGS_MILLISECONDS = 20_000;
 
 /** A loop without end lets no timer run in its own thread: another thread looks on, and ends the process. */
 class Watchdog {
@@ -93,10 +94,16 @@ export type Outcome<T> =
   | { readonly value: T; readonly refused?: undefined }
   | { readonly refused: InputError; readonly value?: undefined };
 
+/** How often something was asked of the library, and how often it was not refused. */
+export const tally = { asked: 0, accepted: 0 };
+
 /** The result, or the refusal; anything else that is thrown is a crash. No refusal may say a secret. */
 export async function outcomeOf<T>(run: () => T | Promise<T>): Promise<Outcome<T>> {
+  tally.asked++;
   try {
-    return { value: await run() };
+    const value = await run();
+    tally.accepted++;
+    return { value };
   } catch (error) {
     if (!(error instanceof InputError)) throw new Error('A crash.', { cause: error });
     if (error.problems.length === 0) throw new Error('A refusal without a problem.');
