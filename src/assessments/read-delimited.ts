@@ -184,11 +184,26 @@ async function readHeader(path: string, delimiter: Delimiter | undefined): Promi
       'There is no such file.',
       'check the path; it counts from the folder in which the program runs.',
     );
-  const handle = await open(path);
+  const head = await headOf(path, Math.min(HEAD_BYTES, file.size));
+  if (head === undefined)
+    throw fileProblem(
+      'file-unreadable',
+      'The file may not be read.',
+      'ask whoever keeps it, or copy it to a place of yours.',
+    );
+  return headerOf(head, delimiter);
+}
+
+/** The first bytes of a file, or nothing where the system does not give them. */
+async function headOf(path: string, length: number): Promise<Buffer | undefined> {
+  const handle = await open(path).catch(() => undefined);
+  if (handle === undefined) return undefined;
   try {
-    const head = Buffer.alloc(Math.min(HEAD_BYTES, file.size));
-    await handle.read(head, 0, head.length, 0);
-    return headerOf(head, delimiter);
+    const head = Buffer.alloc(length);
+    const { bytesRead } = await handle.read(head, 0, length, 0);
+    return head.subarray(0, bytesRead);
+  } catch {
+    return undefined;
   } finally {
     await handle.close();
   }
@@ -247,15 +262,8 @@ export function isPacked(head: Uint8Array): boolean {
 export async function isWorkbook(path: string): Promise<boolean> {
   // A pipe may have nobody who writes into it; only a file is opened.
   const file = await stat(path).catch(() => undefined);
-  const handle = file?.isFile() === true ? await open(path).catch(() => undefined) : undefined;
-  if (handle === undefined) return false;
-  try {
-    const head = Buffer.alloc(2);
-    await handle.read(head, 0, 2, 0);
-    return isPacked(head);
-  } finally {
-    await handle.close();
-  }
+  const head = file?.isFile() === true ? await headOf(path, 2) : undefined;
+  return head !== undefined && isPacked(head);
 }
 
 /** Refuses what is no text in UTF-8 by the first bytes of a file. */

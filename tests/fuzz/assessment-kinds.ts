@@ -51,7 +51,7 @@ const made = fc.record({
 });
 
 /** Valid files: what is loaded is what was written, cell by cell, and comes back from its own export. */
-const whole = kind('file: whole', 20, made, async ({ rows, columns, extra, form }) => {
+const whole = kind('file: whole', 10, made, async ({ rows, columns, extra, form }) => {
   const path = fileOf('whole.csv', textOf(recordsOf(rows, columns, extra), form));
   const { value, refused } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter }));
   if (value === undefined) throw new Error(`Refused: ${refused.message}`);
@@ -213,7 +213,7 @@ const rowsNoise = kind('rows: noise', 90, fc.tuple(junkRows, options), async ([r
 /** Valid rows with one cell of any kind in any column: refused, or that cell is loaded as it stands. */
 const rowsSpoiled = kind(
   'rows: one cell spoiled',
-  170,
+  120,
   fc.tuple(
     made,
     fc.nat(7),

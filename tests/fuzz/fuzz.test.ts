@@ -2,14 +2,16 @@ import process from 'node:process';
 import { afterAll, test } from 'vitest';
 import { assessmentKinds } from './assessment-kinds.ts';
 import { type Kind, say, tally, watchdog } from './kind.ts';
+import { pathKinds } from './path-kinds.ts';
 import { sheetKinds } from './sheet-kinds.ts';
+import { valueKinds } from './value-kinds.ts';
 import { workbookKinds } from './workbook-kinds.ts';
 
 /** A look at every kind in the suite; `FUZZ_INPUTS=100000 npm run vitest -- tests/fuzz` for a long one, `FUZZ_SEED` for another. */
 const INPUTS = Number(process.env.FUZZ_INPUTS ?? 2000);
 const SEED = Number(process.env.FUZZ_SEED ?? 20260801);
 
-const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds, ...workbookKinds];
+const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds, ...workbookKinds, ...valueKinds, ...pathKinds];
 const shares = kinds.reduce((sum, { share }) => sum + share, 0);
 const lines: string[] = [];
 let all = 0;

@@ -25,12 +25,12 @@ export function kind<T>(
       fc.assert(
         fc.asyncProperty(input, async (one) => {
           const start = performance.now();
-          if (process.env.FUZZ_LAST !== undefined) writeFileSync(process.env.FUZZ_LAST, fc.stringify(one));
+          if (process.env.FUZZ_LAST !== undefined) writeFileSync(process.env.FUZZ_LAST, shown(one));
           watchdog.start();
           try {
             await check(one);
           } catch (error) {
-            if (process.env.FUZZ_SHOW !== undefined) say(`${name}: …${fc.stringify(one).slice(-600)}`);
+            if (process.env.FUZZ_SHOW !== undefined) say(`${name}: …${shown(one).slice(-600)}`);
             throw error;
           } finally {
             watchdog.end();
@@ -42,6 +42,14 @@ export function kind<T>(
         { numRuns: inputs, seed, endOnFailure: process.env.FUZZ_SHRINK === undefined },
       ),
   };
+}
+
+function shown(input: unknown): string {
+  try {
+    return fc.stringify(input);
+  } catch {
+    return 'too deep to be shown';
+  }
 }
 
 /** Generous, because other programs run beside the tests; what hangs does not end at all. */

@@ -316,14 +316,19 @@ const odd = kind(
 );
 
 const row = '<row r="1"><c r="A1"><v>1</v></c></row>';
-const LONG = Buffer.alloc(240_000_000, row);
-const SHORTER = LONG.subarray(0, 3_000_000);
-const BLANK = Buffer.alloc(120_000_000, ' ');
+const made = new Map<string, Buffer>();
+/** Made when first asked for: they are long. */
+function filledWith(letters: string, length: number): Buffer {
+  const key = `${letters}${length}`;
+  const known = made.get(key) ?? Buffer.alloc(length, letters);
+  made.set(key, known);
+  return known;
+}
 
 /** A few bytes that unpack to gigabytes, and lists that lead astray. */
 const bombs = kind(
   'workbook: bombs',
-  4,
+  2,
   fc.tuple(
     fc.constantFrom('long', 'many', 'lying', 'text', 'nested', 'twice', 'outside'),
     fc.integer({ min: 35, max: 900 }),
@@ -334,23 +339,20 @@ const bombs = kind(
     ]);
     const sheet = 'xl/worksheets/sheet1.xml';
     const last = parts.length - 1;
-    if (how === 'long') parts[last] = { name: sheet, content: LONG };
+    if (how === 'long') parts[last] = { name: sheet, content: filledWith(row, 120_000_000) };
     if (how === 'many')
-      for (let at = 0; at < count; at++) parts.push({ name: `xl/worksheets/sheet${at + 2}.xml`, content: SHORTER });
-    if (how === 'lying') parts[last] = { name: sheet, content: LONG, claims: count };
-    if (how === 'text') parts.push({ name: 'xl/sharedStrings.xml', content: BLANK });
-    if (how === 'nested') parts.push({ name: 'xl/media/inner.zip', content: BLANK });
+      for (let at = 0; at < count; at++)
+        parts.push({ name: `xl/worksheets/sheet${at + 2}.xml`, content: filledWith(row, 3_000_000) });
+    if (how === 'lying') parts[last] = { name: sheet, content: filledWith(row, 120_000_000), claims: count };
+    if (how === 'text') parts.push({ name: 'xl/sharedStrings.xml', content: filledWith(' ', 110_000_000) });
+    if (how === 'nested') parts.push({ name: 'xl/media/inner.zip', content: filledWith(' ', 110_000_000) });
     if (how === 'twice') parts.push(parts[last] as (typeof parts)[number]);
     const bytes = zip(parts);
     if (how === 'outside') bytes.writeUInt32LE(0x7fffffff, bytes.length - 6);
     const { refused } = await outcomeOf(() => readSheet(fileOf('bomb.xlsx', bytes)));
-    const expected = ['long', 'many', 'text'].includes(how)
-      ? 'file-too-large'
-      : how === 'nested'
-        ? 'file-empty'
-        : 'file-format';
-    same(how === 'lying' ? 'file-format' : refused?.problems[0]?.code, expected, 'Refused');
-    if (refused === undefined) throw new Error('It was read.');
+    const codes = ['file-too-large', 'file-empty', 'file-format'];
+    const expected = ['long', 'many', 'text', 'lying'].includes(how) ? 0 : how === 'nested' ? 1 : 2;
+    same(refused?.problems[0]?.code, codes[expected], how);
   },
 );
 
