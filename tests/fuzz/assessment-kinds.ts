@@ -14,6 +14,8 @@ import {
   layout,
   type MadeRow,
   madeRows,
+  PULSE,
+  pulseRows,
   recordsOf,
   textOf,
 } from './made-table.ts';
@@ -72,11 +74,11 @@ export function noFormula(cell: string): void {
 }
 
 const broken = fc.record({
-  rows: madeRows,
-  columns: columnOrder,
+  rows: pulseRows,
+  columns: fc.shuffledSubarray(['patient', 'assessor', 'method', 'occasion', 'day', 'value'], { minLength: 6 }),
   form: layout,
   list: damages,
-  planted: fc.option(secret, { nil: undefined }),
+  planted: fc.oneof({ weight: 7, arbitrary: fc.constant(undefined) }, { weight: 1, arbitrary: secret }),
 });
 
 /** Damaged files are refused, or were still a table and are loaded as that table, row by row. */
@@ -85,7 +87,7 @@ const file = kind('file: damaged', 30, broken, async ({ rows, columns, form, lis
   const bytes = damaged(Buffer.from(textOf(records, form)), list);
   const path = fileOf('damaged.csv', bytes);
   if (process.env.FUZZ_SHOW !== undefined) writeFileSync('/tmp/fz/last.csv', bytes);
-  const { value } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter }));
+  const { value } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter, constants: PULSE }));
   if (value === undefined) return;
   saidBy(value);
   let text: string;
@@ -107,7 +109,7 @@ const file = kind('file: damaged', 30, broken, async ({ rows, columns, form, lis
     const written = filled[index]?.[at('value')] ?? '';
     if (at('value') >= 0 && written !== '' && row.value === null && row.missing === null)
       throw new Error(`A value was lost: ${written}`);
-    if (/^[0-3]$/.test(written) && row.sign === 'pulse-grade') same(row.value, written, 'value');
+    if (/^[0-3]$/.test(written)) same(row.value, written, 'value');
     const day = filled[index]?.[at('day')] ?? '';
     if (at('day') >= 0) same(row.day, day === '' ? null : Number(day.replace(',', '.')) + 0, 'day');
   });
@@ -339,6 +341,8 @@ const numbers = kind(
   fc.tuple(
     fc.constantFrom('day', 'period', 'order', 'replicate', 'heldSeconds', 'angleDegrees', 'recordedLimit', 'value'),
     fc.oneof(
+      fc.integer({ min: -5, max: 95 }),
+      fc.integer({ min: 0, max: 5999 }).map((hundredths) => hundredths / 100),
       fc.double(),
       fc.constantFrom(
         '1e5',

@@ -8,7 +8,7 @@ export interface MadeRow {
   readonly expected: Readonly<Record<string, string | number | boolean | null>>;
 }
 
-const PULSE = {
+export const PULSE = {
   limb: 'left-leg',
   site: 'dorsalis-pedis',
   sign: 'pulse-grade',
@@ -67,44 +67,52 @@ export function isPlain(text: string): boolean {
   return text.trim() === text && text !== '' && !/[\p{Surrogate}\0\ufeff]/u.test(text) && !/\r(?!\n)/.test(text);
 }
 
-export const madeRows: fc.Arbitrary<readonly MadeRow[]> = fc
-  .array(
-    fc.record({
-      patient: code,
-      assessor: code,
-      method: fc.option(code),
-      day: fc.option(fc.integer({ min: -400, max: 4000 })),
-      blinded: fc.constantFrom<readonly [string, boolean | null]>(
-        ['', null],
-        ['yes', true],
-        ['N', false],
-        ['TRUE', true],
-        ['0', false],
-      ),
-      reading: fc.oneof(
-        pulse.map((reading) => [PULSE, reading] as const),
-        refill.map((reading) => [REFILL, reading] as const),
-      ),
-    }),
-    { minLength: 1, maxLength: 8 },
-  )
-  .map((rows) =>
-    rows.map(({ patient, assessor, method, day, blinded, reading: [place, [written, expected]] }, at) => ({
-      written: {
-        patient,
-        assessor,
-        method: method ?? '',
-        // Tells the rows apart, so that none repeats another.
-        occasion: `o${at}`,
-        day: day === null ? '' : String(day),
-        blinded: blinded[0],
-        ...place,
-        value: written.value,
-        missing: written.missing ?? '',
-      },
-      expected: { patient, assessor, method, occasion: `o${at}`, day, blinded: blinded[1], ...place, ...expected },
-    })),
-  );
+const pulseReading = pulse.map((reading) => [PULSE, reading] as const);
+const anyReading = fc.oneof(
+  pulseReading,
+  refill.map((reading) => [REFILL, reading] as const),
+);
+
+const rowsOf = (reading: typeof pulseReading | typeof anyReading): fc.Arbitrary<readonly MadeRow[]> =>
+  fc
+    .array(
+      fc.record({
+        patient: code,
+        assessor: code,
+        method: fc.option(code),
+        day: fc.option(fc.integer({ min: -400, max: 4000 })),
+        blinded: fc.constantFrom<readonly [string, boolean | null]>(
+          ['', null],
+          ['yes', true],
+          ['N', false],
+          ['TRUE', true],
+          ['0', false],
+        ),
+        reading,
+      }),
+      { minLength: 1, maxLength: 8 },
+    )
+    .map((rows) =>
+      rows.map(({ patient, assessor, method, day, blinded, reading: [place, [written, expected]] }, at) => ({
+        written: {
+          patient,
+          assessor,
+          method: method ?? '',
+          // Tells the rows apart, so that none repeats another.
+          occasion: `o${at}`,
+          day: day === null ? '' : String(day),
+          blinded: blinded[0],
+          ...place,
+          value: written.value,
+          missing: written.missing ?? '',
+        },
+        expected: { patient, assessor, method, occasion: `o${at}`, day, blinded: blinded[1], ...place, ...expected },
+      })),
+    );
+
+export const madeRows = rowsOf(anyReading);
+/** What says of each row what was assessed is left to constants: most damage then falls on what can be any text. */
+export const pulseRows = rowsOf(pulseReading);
 
 /** The name and the cells of a column that nobody asked for. */
 export const extraColumn = fc.record({
@@ -164,10 +172,15 @@ export const columnOrder = fc.shuffledSubarray(
 
 /** Cells damaged, doubled, cut, in another encoding: what happens to files on their way. */
 export type Damage = readonly [how: number, where: number, what: number];
-export const damages = fc.array(fc.tuple(fc.nat(8), fc.double({ min: 0, max: 1, noNaN: true }), fc.nat(255)), {
-  minLength: 1,
-  maxLength: 6,
-});
+const damage: fc.Arbitrary<Damage> = fc.tuple(
+  fc.nat(8),
+  fc.nat(999_999).map((millionths) => millionths / 1_000_000),
+  fc.nat(255),
+);
+export const damages = fc.oneof(
+  { weight: 3, arbitrary: damage.map((one) => [one]) },
+  { weight: 1, arbitrary: fc.array(damage, { minLength: 1, maxLength: 6 }) },
+);
 
 const BYTES = [
   0x00, 0x0a, 0x0d, 0x22, 0x2c, 0x3b, 0x09, 0x7c, 0xff, 0xfe, 0xc3, 0xe2, 0x80, 0xed, 0xef, 0xbb, 0x27, 0x3d,

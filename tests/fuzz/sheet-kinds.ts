@@ -50,6 +50,7 @@ const damagedSheet = kind('sheet: damaged', 60, fc.tuple(cells, layout, damages)
   );
 });
 
+const SIDES = ['L', 'R'] as const;
 const READINGS = [
   'dp_A',
   'dp_B',
@@ -97,12 +98,24 @@ const header = fc.oneof(
 const sheetText = fc
   .tuple(
     fc.uniqueArray(header, { minLength: 1, maxLength: 7 }),
+    fc.boolean(),
     fc.array(fc.array(reading, { minLength: 1, maxLength: 7 }), { maxLength: 6 }),
     layout,
-    fc.option(fc.tuple(fc.nat(6), fc.nat(6), secret), { nil: undefined }),
+    fc.oneof(
+      { weight: 4, arbitrary: fc.constant(undefined) },
+      { weight: 1, arbitrary: fc.tuple(fc.nat(6), fc.nat(6), secret) },
+    ),
   )
-  .map(([headers, rows, form, planted]) => {
-    const records = [headers, ...rows.map((row) => headers.map((_, at) => row[at] ?? ''))];
+  .map(([found, isUsual, rows, form, planted]) => {
+    const others = found.filter((name) => name !== 'pt' && name !== 'leg');
+    const headers = isUsual ? ['pt', 'leg', ...others] : found;
+    const records = [
+      headers,
+      ...rows.map((row, at) => {
+        const cells = headers.map((_, column) => row[column] ?? '');
+        return isUsual ? [`Qz${Math.floor(at / 2)}`, SIDES[at % 2] ?? 'L', ...cells.slice(2)] : cells;
+      }),
+    ];
     if (planted !== undefined) {
       const [row, column, word] = planted;
       const line = records[row % records.length];
@@ -143,7 +156,6 @@ const preview = kind(
   },
 );
 
-const SIDES = ['L', 'R'] as const;
 const tidy = fc.array(
   fc.record({
     patient: code,
@@ -218,7 +230,7 @@ const laidOut = kind('sheet: by its layout', 60, fc.tuple(tidy, layout), async (
 });
 
 const count = fc.oneof(
-  { weight: 4, arbitrary: fc.nat(60).map(String) },
+  { weight: 25, arbitrary: fc.nat(60).map(String) },
   {
     weight: 1,
     arbitrary: fc.oneof(
@@ -333,29 +345,31 @@ const typings = kind(
 
 const treatment = fc.constantFrom<ColumnTreatment>('patient', 'assessor', 'code', 'date', 'age', 'keep', 'drop');
 const date = fc.oneof(
-  fc
-    .tuple(fc.integer({ min: 1990, max: 2030 }), fc.integer({ min: 1, max: 12 }), fc.integer({ min: 1, max: 28 }))
-    .map(([year, month, day]) => `${year}-${String(month).padStart(2, '0')}-${String(day).padStart(2, '0')}`),
-  fc.constantFrom(
-    '',
-    '3/4/2026',
-    '13/4/2026',
-    '4 March 2026',
-    '0000-00-00',
-    '2026-02-30',
-    '9999-12-31',
-    '20260301',
-    'x',
-    '1/1/1',
-  ),
+  {
+    weight: 30,
+    arbitrary: fc
+      .tuple(fc.integer({ min: 1990, max: 2030 }), fc.integer({ min: 1, max: 12 }), fc.integer({ min: 1, max: 28 }))
+      .map(([year, month, day]) => `${year}-${String(month).padStart(2, '0')}-${String(day).padStart(2, '0')}`),
+  },
+  { weight: 4, arbitrary: fc.constantFrom('', '4 March 2026', '20260301', '2026-03-01 14:30') },
+  {
+    weight: 1,
+    arbitrary: fc.constantFrom('3/4/2026', '13/4/2026', '0000-00-00', '2026-02-30', '9999-12-31', 'x', '1/1/1'),
+  },
 );
 const exported = fc.array(
   fc.record({
     who: fc.oneof(secret, code, prototypeWord),
     nurse: fc.oneof(secret, code),
     when: date,
-    age: fc.oneof(fc.constantFrom('', '7', '89', '90', '125', '126', '90+', '1e2', '-3', 'x'), secret),
-    kept: fc.oneof(code, oddText.filter(isPlain), secret),
+    age: fc.oneof(
+      { weight: 30, arbitrary: fc.constantFrom('', '7', '89', '90', '125', '90+') },
+      { weight: 1, arbitrary: fc.oneof(fc.constantFrom('126', '1e2', '-3', 'x'), secret) },
+    ),
+    kept: fc.oneof(
+      { weight: 30, arbitrary: code },
+      { weight: 1, arbitrary: fc.oneof(oddText.filter(isPlain), secret) },
+    ),
     stay: code,
   }),
   { minLength: 1, maxLength: 7 },
@@ -368,8 +382,11 @@ const prepared = kind(
   fc.tuple(
     exported,
     fc.oneof(prototypeWord, fc.constantFrom('kept', 'Ward')),
-    fc.oneof(fc.constant(undefined), treatment),
-    fc.oneof(prototypeWord, secret, fc.constant('encounter')),
+    fc.oneof({ weight: 4, arbitrary: fc.constant(undefined) }, { weight: 1, arbitrary: treatment }),
+    fc.oneof(
+      { weight: 6, arbitrary: fc.oneof(prototypeWord, fc.constant('encounter')) },
+      { weight: 1, arbitrary: secret },
+    ),
     fc.nat(),
   ),
   async ([rows, keptName, odd, stayName, seed]) => {
