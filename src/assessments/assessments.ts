@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { csvCell } from '../shared/csv-cell.js';
 import type { Note } from '../shared/note.js';
 import { formatCount } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
@@ -202,11 +203,11 @@ export class Assessments implements AssessmentColumns {
     });
   }
 
-  /** The assessments as tidy comma-separated text, without the columns in which nothing was recorded. Loading it gives the same assessments. */
+  /** The assessments as tidy comma-separated text, without the columns in which nothing was recorded (`value` always stands there). Loading it gives the same assessments. */
   toCsv(): string {
     const rows = this.toRows();
-    const names = Object.keys(rows[0] ?? {}).filter((name) =>
-      rows.some((row) => row[name as keyof AssessmentRow] !== null),
+    const names = Object.keys(rows[0] ?? {}).filter(
+      (name) => name === 'value' || rows.some((row) => row[name as keyof AssessmentRow] !== null),
     ) as (keyof AssessmentRow)[];
     const lines = rows.map((row) => names.map((name) => csvCell(row[name])).join(','));
     return `${[names.join(','), ...lines].join('\n')}\n`;
@@ -287,11 +288,6 @@ export interface DataFrame {
 
 interface DanfoModule {
   readonly DataFrame: new (rows: readonly object[]) => DataFrame;
-}
-
-function csvCell(value: string | number | boolean | null): string {
-  const text = value === null ? '' : String(value);
-  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 
 function wordAt(column: TextColumn, row: number): string | null {

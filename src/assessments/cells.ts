@@ -1,6 +1,5 @@
 import type { Problem } from '../shared/input-error.js';
 import { type Coded, type Combined, combineCodes } from './combine-codes.js';
-import { ruleOfValue } from './identifier-guard.js';
 import type { InputColumn } from './input-columns.js';
 import type { Understood } from './place.js';
 import type { ProblemList } from './problem-list.js';
@@ -57,9 +56,7 @@ export function understandEach<T>(
     combineCodes([cells], rows),
     ([code]) => {
       const word = understood[code ?? -1];
-      // The guard against identifiers has reported such a text already.
-      const isReported = ruleOfValue(cells.values[code ?? -1] ?? '') !== undefined;
-      return word === undefined || 'value' in word || isReported ? [] : [word.problem];
+      return word === undefined || 'value' in word ? [] : [word.problem];
     },
     problems,
   );

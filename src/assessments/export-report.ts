@@ -1,3 +1,4 @@
+import { ownValue } from '../shared/own-value.js';
 import { formatCount } from '../shared/table.js';
 import type { ColumnTreatment } from './prepare-export.js';
 import type { RandomCodes } from './random-codes.js';
@@ -14,19 +15,24 @@ export function reportOf(
   coders: ReadonlyMap<string, RandomCodes>,
 ): string[] {
   const counted = (treatment: ColumnTreatment): number =>
-    headers.filter((header) => columns[header] === treatment).length;
-  const kept = headers.filter((header) => columns[header] === 'keep' || columns[header] === 'age');
+    headers.filter((header) => ownValue(columns, header) === treatment).length;
+  const kept = headers.filter((header) => ['keep', 'age'].includes(ownValue(columns, header) ?? ''));
   const patientAt = names.indexOf('patient');
   const report = [
     `${formatCount(rows)} rows.`,
     ...[...coders].map(([header, coder]) => {
-      const what = columns[header] === 'patient' ? 'patients' : columns[header] === 'assessor' ? 'assessors' : 'others';
+      const what =
+        ownValue(columns, header) === 'patient'
+          ? 'patients'
+          : ownValue(columns, header) === 'assessor'
+            ? 'assessors'
+            : 'others';
       return `Random codes for ${formatCount(coder.size)} ${what}; they are made from nothing in the export.`;
     }),
     `Columns of dates that became days since the patient's first date: ${counted('date')}${counted('date') > 0 ? "; the first of them is also the unit's period" : ''}.`,
     `Columns in which ages of 90 and over became 90+: ${counted('age')}.`,
     `Columns left out: ${counted('drop')}.`,
-    `Kept as they are: ${headers.filter((header) => columns[header] === 'keep').join(', ') || 'none'}.`,
+    `Kept as they are: ${headers.filter((header) => ownValue(columns, header) === 'keep').join(', ') || 'none'}.`,
   ];
   for (const { name, groups, people } of smallGroups(lines, names, kept, patientAt)) {
     report.push(
@@ -95,7 +101,7 @@ function smallestGroup(
   }
   const sizes = [...groups.values()].map((group) => group.size);
   return {
-    smallest: Math.min(...sizes),
+    smallest: sizes.reduce((least, size) => Math.min(least, size), Number.POSITIVE_INFINITY),
     alone: sizes.filter((size) => size < SMALL).reduce((sum, size) => sum + size, 0),
     patients: sizes.reduce((sum, size) => sum + size, 0),
   };

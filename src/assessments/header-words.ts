@@ -1,3 +1,4 @@
+import { ownValue } from '../shared/own-value.js';
 import type { SheetFinding } from './sheet-layout.js';
 
 /** What the words of a header or of a column of findings say: the finding, and what is left over. */
@@ -86,20 +87,20 @@ export function headerMeaning(header: string): HeaderMeaning | undefined {
   const lower = words.map((word) => word.toLowerCase());
   const has = (known: readonly string[]): boolean => lower.some((word) => known.includes(word));
   const found = (table: Readonly<Record<string, string>>): string | undefined => {
-    const word = lower.find((candidate) => table[candidate] !== undefined);
+    const word = lower.find((candidate) => Object.hasOwn(table, candidate));
     return word === undefined ? undefined : table[word];
   };
   // Both sides in one column are two limbs in one cell: no reading that could be understood.
   if (namesBothSides(header)) return undefined;
-  const side = SIDES[lower.find((word) => SIDES[word] !== undefined) ?? ''];
+  const side = ownValue(SIDES, lower.find((word) => Object.hasOwn(SIDES, word)) ?? '');
   const limb = side === undefined ? {} : { limb: side };
   const rest = (used: readonly string[], tables: readonly Readonly<Record<string, string>>[]): string[] =>
     words.filter((_, at) => {
       const word = lower[at] ?? '';
       return (
         ![...used, ...FILLERS].includes(word) &&
-        SIDES[word] === undefined &&
-        tables.every((table) => table[word] === undefined)
+        !Object.hasOwn(SIDES, word) &&
+        tables.every((table) => !Object.hasOwn(table, word))
       );
     });
 
@@ -135,7 +136,7 @@ export function namesBothSides(header: string): boolean {
     header
       .toLowerCase()
       .split(/[^\p{L}]+/u)
-      .flatMap((word) => SIDES[word] ?? []),
+      .flatMap((word) => ownValue(SIDES, word) ?? []),
   );
   return sides.size > 1;
 }

@@ -28,13 +28,39 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   const text = value.trim();
   // Most cells are short codes and numbers; they need none of the rules below.
   if (text.length < 3 || PLAIN.test(text)) return undefined;
-  const rule = VALUE_RULES.find(([, form]) => form.test(text))?.[0];
-  if (rule !== undefined) return rule;
+  const rule = stretchesOf(text)
+    .map(ruleOfForm)
+    .find((found) => found !== undefined);
+  if (rule !== undefined || text.length > STRETCH) return rule;
   const digits = text.replaceAll(/\D/g, '').length;
   const isLong =
     LONG_NUMBER.test(text) || SHORTENED.test(text) || (GROUPED.test(text) && digits >= 9) || MIXED.test(text);
   if (isLong) return isTerminologyCode(text) ? undefined : 'long number';
   return looksLikeName(text, isCode) ? 'name' : undefined;
+}
+
+/** Longer texts are looked at in stretches that overlap: the time some forms take grows with the square of the length. */
+const STRETCH = 1000;
+const OVERLAP = 200;
+
+function stretchesOf(text: string): readonly string[] {
+  if (text.length <= STRETCH) return [text];
+  const count = Math.ceil((text.length - OVERLAP) / (STRETCH - OVERLAP));
+  return Array.from({ length: count }, (_, at) => text.slice(at * (STRETCH - OVERLAP)).slice(0, STRETCH));
+}
+
+function ruleOfForm(text: string): IdentifierRule | undefined {
+  return VALUE_RULES.find(([, form]) => form.test(text))?.[0];
+}
+
+/** The name of a column as a message may say it: nothing where it has the form of an identifier itself. */
+export function namedColumn(header: string): { readonly column?: string } {
+  return header.length <= FREE_TEXT_LETTERS && ruleOfValue(header) === undefined ? { column: header } : {};
+}
+
+/** Whether the name of a file can identify a person, as its cells can. */
+export function isIdentifyingName(name: string): boolean {
+  return ruleOfHeader(name.replace(/\.\w+$/, '')) !== undefined;
 }
 
 /** What a column may not hold: one problem for its name, or one for each row whose value breaks a rule. */
@@ -54,11 +80,12 @@ export type ColumnRole = 'code' | 'read' | 'not read';
 export function guardColumn(header: string, values: readonly string[], role: ColumnRole = 'read'): GuardFinding {
   const rule = ruleOfHeader(header);
   if (rule !== undefined) {
-    const shown = ruleOfValue(header) === undefined;
+    const column = namedColumn(header);
+    const shown = column.column !== undefined;
     return {
       header: {
         code: 'identifier-column',
-        ...(shown ? { column: header } : {}),
+        ...column,
         message: shown
           ? `The column's name says that it holds identifiers (${rule}).`
           : `The name of a column has the form of an identifier (${rule}); perhaps the header line is missing.`,
@@ -80,6 +107,41 @@ export function guardColumn(header: string, values: readonly string[], role: Col
       return broken === undefined ? undefined : [valueProblem(header, broken)];
     }),
   };
+}
+
+const PEOPLE = ['patient', 'stay', 'assessor'];
+
+/** The identifiers among the words that options put into the data: constants, and what a layout says its words mean. */
+export function guardOptions({ constants, layout }: GuardedOptions): readonly Problem[] {
+  const problems: Problem[] = [];
+  const look = (value: unknown, path: readonly string[], isCode: boolean): void => {
+    if (typeof value === 'object' && value !== null)
+      for (const [key, inner] of Object.entries(value))
+        if (key !== 'scale') look(inner, [...path, key], isCode || PEOPLE.includes(key));
+    if (typeof value !== 'string' && typeof value !== 'number') return;
+    const rule = ruleOfValue(String(value), isCode);
+    if (rule === undefined) return;
+    const { column: _, ...problem } = valueProblem('', rule);
+    problems.push({ ...problem, path: path.filter((key) => ruleOfValue(key) === undefined) });
+  };
+  look(constants, ['constants'], false);
+  look(layout?.readings, ['layout', 'readings'], false);
+  look(layout?.findings?.words, ['layout', 'findings', 'words'], false);
+  look(layout?.words, ['layout', 'words'], false);
+  look(layout?.cells, ['layout', 'cells'], false);
+  return problems;
+}
+
+interface GuardedOptions {
+  readonly constants?: object | undefined;
+  readonly layout?:
+    | {
+        readonly readings?: object;
+        readonly findings?: { readonly words: object };
+        readonly words?: object;
+        readonly cells?: object;
+      }
+    | undefined;
 }
 
 function valueProblem(column: string, rule: IdentifierRule): Omit<Problem, 'row'> {

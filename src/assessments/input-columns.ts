@@ -1,6 +1,7 @@
 import type { Problem } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { nearest } from '../signs/nearest.js';
-import { ruleOfValue } from './identifier-guard.js';
+import { namedColumn } from './identifier-guard.js';
 
 /** The columns a tidy file can have, one row an assessment. */
 export const INPUT_COLUMNS = [
@@ -128,7 +129,7 @@ export function findColumns(
 
 function columnOf(header: string): InputColumn | undefined {
   const key = keyOf(header);
-  return INPUT_COLUMNS.find((name) => name.toLowerCase() === key) ?? OTHER_HEADERS[key];
+  return INPUT_COLUMNS.find((name) => name.toLowerCase() === key) ?? ownValue(OTHER_HEADERS, key);
 }
 
 function keyOf(header: string): string {
@@ -151,7 +152,7 @@ function unknownName(option: string, name: string): Problem {
 }
 
 function absentHeader(name: string, header: string, headers: readonly string[]): Problem {
-  const shown = headers.filter((candidate) => candidate !== '' && ruleOfValue(candidate) === undefined);
+  const shown = headers.filter((candidate) => candidate !== '' && namedColumn(candidate).column !== undefined);
   const near = nearest(header, shown);
   return {
     code: 'column-not-found',

@@ -1,7 +1,7 @@
-import { InputError, refuse } from '../shared/input-error.js';
+import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
-import { type ColumnRole, guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { type ColumnRole, guardColumn, guardOptions, isIdentifyingName } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
@@ -55,6 +55,7 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
     options,
     identifiers,
   );
+  identifiers.addAll(guardOptions(options));
   const corrected = layout?.corrections ?? [];
   if (corrected.length > 0)
     notes.push(
@@ -73,16 +74,21 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
   const rows = tables.reduce((sum, table) => sum + table.rows, 0);
   const name = tables.length === 1 ? tables[0]?.name : undefined;
   // A file's name can hold an identifier as well as its cells can.
-  const named = name !== undefined && ruleOfHeader(name.replace(/\.\w+$/, '')) === undefined ? { name } : {};
+  const named = name !== undefined && !isIdentifyingName(name) ? { name } : {};
   const about = { ...named, rowsRead: rows };
   const assessments = await interpretTable(stackColumns(tables), rows, about, { options, ...checked }, problems, notes);
-  throwProblems([
-    ...(await identifiers.collect(sources.map(({ table }) => table))),
-    ...(await problems.collect(tables)),
-  ]);
+  const guarded = await identifiers.collect(sources.map(({ table }) => table));
+  const places = new Set(guarded.map(placeOf));
+  // What has the form of an identifier is one problem, not also a word that is not understood.
+  const others = (await problems.collect(tables)).filter((problem) => !places.has(placeOf(problem)));
+  throwProblems([...guarded, ...others]);
   if (assessments === undefined) throw refuse('no-assessments', ['source'], 'The source holds no assessments.');
   options.progress?.(1, 'loaded');
   return assessments;
+}
+
+function placeOf({ path, row, column }: Problem): string {
+  return JSON.stringify([path ?? null, row ?? null, column ?? null]);
 }
 
 /** Looks for identifiers in every column of the source, read or not. */

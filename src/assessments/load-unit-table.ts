@@ -1,6 +1,6 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { nearest } from '../signs/nearest.js';
-import { guardColumn } from './identifier-guard.js';
+import { guardColumn, namedColumn } from './identifier-guard.js';
 import type { Delimiter } from './parse-delimited.js';
 import { ProblemList } from './problem-list.js';
 import { readSheet } from './read-sheet.js';
@@ -95,7 +95,10 @@ function findUnitColumns(
   const places = new Map<UnitColumn, string>();
   const problems: Problem[] = [];
   const absent = (path: string[], header: string): void => {
-    const near = nearest(header, headers);
+    const near = nearest(
+      header,
+      headers.filter((known) => namedColumn(known).column !== undefined),
+    );
     problems.push({
       code: 'column-not-found',
       path,

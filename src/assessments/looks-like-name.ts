@@ -74,5 +74,7 @@ export function looksLikeName(text: string, isCode: boolean): boolean {
   const allCapital = names.every(isCapitalized);
   if (full.some(isFirstName) && full.every((word) => isFirstName(word) || !isKnown(word)))
     return allCapital || isCode || names.length === 2;
-  return strange.length === full.length && (full.every(isTitled) || (isCode && allCapital));
+  // "SURNAME, NAME" as hospital systems write it.
+  const isListed = text.includes(',') && full.every((word) => /^\p{Lu}{4,}$/u.test(word));
+  return strange.length === full.length && (full.every(isTitled) || isListed || (isCode && allCapital));
 }

@@ -1,7 +1,7 @@
+import { ownValue } from '../shared/own-value.js';
 import type { NumberColumnName, TextColumn } from './assessments.js';
 import { type Cells, report } from './cells.js';
 import { type Combined, combineCodes } from './combine-codes.js';
-import { ruleOfValue } from './identifier-guard.js';
 import type { ProblemList } from './problem-list.js';
 
 export interface NumberRule {
@@ -109,7 +109,7 @@ export function numbersOf(
     combined,
     ([code = -1]) => {
       const text = cells.values[code];
-      if (text === undefined || rule.holds(values[code] ?? Number.NaN) || ruleOfValue(text) !== undefined) return [];
+      if (text === undefined || rule.holds(values[code] ?? Number.NaN)) return [];
       return [
         {
           code: 'not-a-number',
@@ -126,7 +126,7 @@ export function numbersOf(
 
 export function flagsOf(cells: Cells, problems: ProblemList, rows: number, empty: EmptyColumns): Int8Array {
   if (!cells.isPresent) return empty.flags;
-  const values = cells.values.map((text) => FLAGS[text.toLowerCase()]);
+  const values = cells.values.map((text) => ownValue(FLAGS, text.toLowerCase()));
   const combined = combineCodes([cells], rows);
   report(
     combined,

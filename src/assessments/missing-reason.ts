@@ -1,3 +1,5 @@
+import { ownValue } from '../shared/own-value.js';
+
 /** Why there is no value. An empty cell without a reason stays an empty cell; `0` is a value. */
 export const MISSING_REASONS = [
   'not-assessed',
@@ -31,5 +33,5 @@ export function missingReasonOf(word: string): MissingReason | undefined {
     .trim()
     .toLowerCase()
     .replaceAll(/[\s_-]+/g, '-');
-  return MISSING_REASONS.find((reason) => reason === key) ?? OTHER_WORDS[key];
+  return MISSING_REASONS.find((reason) => reason === key) ?? ownValue(OTHER_WORDS, key);
 }

@@ -1,7 +1,9 @@
+import { csvCell } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { type DateOrder, periodClock, type Row, readDates } from './export-dates.js';
 import { reportOf } from './export-report.js';
-import { guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { guardColumn, namedColumn, ruleOfHeader } from './identifier-guard.js';
 import { RandomCodes } from './random-codes.js';
 import type { Sheet } from './read-sheet.js';
 import { sheetTable } from './sheet-table.js';
@@ -68,7 +70,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const problems: Problem[] = treatmentProblems(headers, options);
   if (problems.length > 0) throw new InputError(problems);
   const treated = (treatment: ColumnTreatment): string[] =>
-    headers.filter((header) => header !== '' && options.columns[header] === treatment);
+    headers.filter((header) => header !== '' && ownValue(options.columns, header) === treatment);
   const at = (header: string): number => headers.indexOf(header);
   const [patientHeader = ''] = treated('patient');
   const dateHeaders = treated('date');
@@ -76,7 +78,7 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
   const coders = new Map(
     [...treated('patient'), ...treated('assessor'), ...treated('code')].map((header) => [
       header,
-      new RandomCodes(options.key?.[header] ?? {}, options.randomBelow),
+      new RandomCodes(ownValue(options.key, header) ?? {}, options.randomBelow),
     ]),
   );
   const dates = readDates(rows, dateHeaders, at, options.dateOrder, problems);
@@ -89,19 +91,26 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
     }
   });
   checkAges(rows, treated('age'), at, problems);
+  for (const header of [...treated('code'), ...treated('age')])
+    if (namedColumn(header).column === undefined)
+      problems.push({
+        code: 'identifier-column',
+        message: 'The name of a column has the form of an identifier, and would stand in the clean copy.',
+        mend: 'give the column another name in the export, or answer drop.',
+      });
   checkKept(rows, treated('keep'), at, problems);
   if (problems.length > 0) throw new InputError([...problems].sort((a, b) => (a.row ?? 0) - (b.row ?? 0)));
 
   const [clockHeader] = dateHeaders;
   const periodOf = periodClock(clockHeader === undefined ? [] : (dates.get(clockHeader) ?? []), options);
   const output = headers.flatMap((header): { name: string; cell: (index: number) => string }[] => {
-    const treatment = header === '' ? 'drop' : options.columns[header];
+    const treatment = header === '' ? 'drop' : ownValue(options.columns, header);
     const text = (index: number): string => rows[index]?.line[at(header)] ?? '';
     const coder = coders.get(header);
     if (coder !== undefined)
       return [
         {
-          name: treatment === 'patient' ? 'patient' : treatment === 'assessor' ? 'assessor' : header,
+          name: treatment === 'patient' || treatment === 'assessor' ? treatment : header,
           cell: (index) => coder.codeOf(text(index)),
         },
       ];
@@ -132,21 +141,15 @@ export function prepareExport(sheet: Sheet, options: PrepareOptions): PreparedEx
       return [{ name: header, cell: (index) => (Number(text(index)) > 89 ? '90+' : text(index)) }];
     return treatment === 'keep' ? [{ name: header, cell: text }] : [];
   });
+  const names = differentNames(output.map(({ name }) => name));
   const lines = rows.map((_, index) => output.map(({ cell }) => cell(index)));
-  const order = sortColumns(output.map(({ name }) => name));
+  const order = sortColumns(names);
   lines.sort((a, b) => compareLines(a, b, order));
   const key = Object.fromEntries([...coders].map(([header, coder]) => [header, coder.key()]));
   return {
-    csv: `${[output.map(({ name }) => name), ...lines].map((line) => line.map(csvCell).join(',')).join('\n')}\n`,
+    csv: `${[names, ...lines].map((line) => line.map((cell) => csvCell(cell)).join(',')).join('\n')}\n`,
     key,
-    report: reportOf(
-      headers,
-      options.columns,
-      rows.length,
-      lines,
-      output.map(({ name }) => name),
-      coders,
-    ),
+    report: reportOf(headers, options.columns, rows.length, lines, names, coders),
   };
 }
 
@@ -154,7 +157,7 @@ function treatmentProblems(headers: readonly string[], { columns }: PrepareOptio
   const problems: Problem[] = [];
   const list = COLUMN_TREATMENTS.join(', ');
   headers.forEach((header, at) => {
-    if (header === '' || columns[header] !== undefined) return;
+    if (header === '' || Object.hasOwn(columns, header)) return;
     const isShown = ruleOfHeader(header) === undefined;
     problems.push({
       code: 'treatment-missing',
@@ -233,6 +236,17 @@ function checkKept(
   }
 }
 
+/** Two columns of assessors, or a column that was called day before: the second of a name gets a number. */
+function differentNames(names: readonly string[]): string[] {
+  const taken = new Set<string>();
+  return names.map((name) => {
+    let own = name;
+    for (let number = 2; taken.has(own); number++) own = `${name} ${number}`;
+    taken.add(own);
+    return own;
+  });
+}
+
 function sortColumns(names: readonly string[]): number[] {
   const first = ['patient', 'day', 'assessor'].map((name) => names.indexOf(name)).filter((place) => place >= 0);
   return [...first, ...names.keys()];
@@ -246,8 +260,4 @@ function compareLines(a: readonly string[], b: readonly string[], order: readonl
     return Number.isNaN(p) || Number.isNaN(q) ? (x < y ? -1 : 1) : p - q;
   }
   return 0;
-}
-
-function csvCell(text: string): string {
-  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }

@@ -1,4 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
+import { isIdentifyingName, namedColumn } from './identifier-guard.js';
 import type { RawTable } from './raw-table.js';
 
 /** A problem whose row is still a row of the table, not of the spreadsheet. */
@@ -24,7 +25,12 @@ export class ProblemList {
   }
 
   add(...problems: readonly Problem[]): void {
-    this.#general.push(...problems);
+    this.addAll(problems);
+  }
+
+  addAll(problems: readonly Problem[]): void {
+    // Not as arguments of one call: there may be a hundred thousand.
+    for (const problem of problems) this.#general.push(problem);
   }
 
   /** From now on rows are counted among those kept; `kept` holds their rows of the table. */
@@ -45,7 +51,7 @@ export class ProblemList {
 
   /** What a table says of its own rows. Where there are several files, each problem names its own. */
   addFromTable(table: RawTable, namesFile: boolean): void {
-    this.add(...table.problems.map((problem) => ({ ...problem, ...fileOf(table, namesFile) })));
+    this.addAll(table.problems.map((problem) => ({ ...problem, ...fileOf(table, namesFile) })));
   }
 
   /** The same problems at every row that has their code. `problems` is indexed by code. */
@@ -56,7 +62,7 @@ export class ProblemList {
     }
   }
 
-  /** Everything gathered, with the rows and columns of the source: first what concerns the whole, then row by row. */
+  /** Everything gathered, with the rows and columns of the source: first what concerns the whole, then row by row. The name of a column that can identify a person is left out. */
   async collect(tables: readonly RawTable[]): Promise<readonly Problem[]> {
     const named = this.#placed.flatMap(({ tableRow, other }) => (other === undefined ? [tableRow] : [tableRow, other]));
     const places = await locateRows(
@@ -81,7 +87,13 @@ export class ProblemList {
     const rest = [...this.#unlisted].map(
       ([code, count]): Problem => ({ code, message: `${count} more rows have a problem of this kind.` }),
     );
-    return [...this.#general, ...located, ...rest];
+    const shown = new Map<string, boolean>();
+    return [...this.#general, ...located, ...rest].map((problem) => {
+      const { column, ...others } = problem;
+      if (column === undefined) return problem;
+      if (!shown.has(column)) shown.set(column, namedColumn(column).column !== undefined);
+      return shown.get(column) === true ? problem : others;
+    });
   }
 }
 
@@ -121,7 +133,8 @@ async function locateRows(tables: readonly RawTable[], tableRows: readonly numbe
 }
 
 function fileOf(table: RawTable, namesFile: boolean): Place {
-  return namesFile && table.name !== undefined ? { path: [table.name] } : {};
+  if (!namesFile || table.name === undefined) return {};
+  return { path: [isIdentifyingName(table.name) ? 'one of the files' : table.name] };
 }
 
 function fileNameOf(problem: Problem): string {

@@ -1,3 +1,4 @@
+import { ownValue } from '../shared/own-value.js';
 import { signOf } from '../signs/codebook.js';
 import { siteOf } from '../signs/site.js';
 import { headerMeaning, isRepeatWord } from './header-words.js';
@@ -29,7 +30,7 @@ export function cutOf(rows: readonly (readonly string[])[]): {
   footerRows: number;
 } {
   const filled = rows.map((row) => row.filter((cell) => cell !== '').length);
-  const widest = Math.max(0, ...filled);
+  const widest = filled.reduce((most, count) => Math.max(most, count), 0);
   const titleRows = Math.max(
     0,
     filled.findIndex((count) => count >= Math.max(2, widest * 0.6)),
@@ -99,7 +100,7 @@ export function wideReadings(
     const who: { assessor?: string; replicate?: number } = {};
     for (const word of rest) {
       const [letter, number] = numbered.get(word) ?? [];
-      const told = answers.suffixes?.[word];
+      const told = ownValue(answers.suffixes, word);
       if (told !== undefined) Object.assign(who, told);
       else if (letter !== undefined) Object.assign(who, { assessor: letter, replicate: number });
       else if (isRepeatWord(word) && !words.includes('1')) who.replicate = 2;
@@ -108,7 +109,7 @@ export function wideReadings(
     }
     if (who.assessor !== undefined) examiners.add(who.assessor);
     if (who.replicate === 2) repeats++;
-    readings[header] = { ...finding, ...who, ...given.readings?.[header] };
+    readings[header] = { ...finding, ...who, ...ownValue(given.readings, header) };
   }
   if (unclear.size > 0) {
     questions.push({
@@ -170,7 +171,7 @@ export function longFindings(
   const words = table.table.columns.find(({ header }) => header === column)?.values ?? [];
   const findings: Record<string, SheetFinding> = {};
   for (const word of words) {
-    const finding = given.findings?.words[word] ?? headerMeaning(word)?.finding;
+    const finding = ownValue(given.findings?.words, word) ?? headerMeaning(word)?.finding;
     if (finding === undefined) continue;
     findings[word] = finding;
     const site = finding.site === undefined ? '' : `, ${siteOf(finding.site).label}`;

@@ -60,7 +60,7 @@ export function cellMeanings(
   for (const [key, finding] of Object.entries(findings)) {
     const candidates = signOf(finding.sign).scales;
     for (const { text, row } of cellsOf(table, layout, key)) {
-      if (text === '' || meanings[text] !== undefined) continue;
+      if (text === '' || Object.hasOwn(meanings, text)) continue;
       const known = KNOWN_CODES.find(([form]) => form.test(text));
       if (known !== undefined) counts.set(text, (counts.get(text) ?? 0) + 1);
       else if (ruleOfValue(text) !== undefined) unknown.set('date', [...(unknown.get('date') ?? []), row]);
@@ -129,7 +129,7 @@ export function chooseScales(
     const read = texts.filter(
       (text) =>
         text !== '' &&
-        cells[text] === undefined &&
+        !Object.hasOwn(cells, text) &&
         missingReasonOf(text) === undefined &&
         ruleOfValue(text) === undefined,
     );

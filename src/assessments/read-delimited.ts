@@ -1,11 +1,14 @@
 import { createReadStream } from 'node:fs';
 import { mkdtemp, open, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { basename, join } from 'node:path';
+import { basename, join, resolve } from 'node:path';
+import { withoutMark } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { namedColumn } from './identifier-guard.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
+import { MOST_COLUMNS, tooLarge } from './sheet-limits.js';
 
 interface Header {
   readonly cells: readonly string[];
@@ -14,7 +17,13 @@ interface Header {
   readonly emptyLines: number;
 }
 
+/** Nothing is fetched: no extension of the engine, and so no file of another computer. */
+const NO_EXTENSIONS = { autoinstall_known_extensions: 'false', autoload_known_extensions: 'false' };
+const OLD_WORKBOOK = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
 const HEAD_BYTES = 262_144;
+const LINE_END = /\r\n|\n|\r/g;
+/** What a decoder puts where bytes are no letter. */
+const NO_LETTER = '\ufffd';
 
 /**
  * Reads a text file of delimited values with DuckDB, which does the parsing; only distinct texts and codes
@@ -33,12 +42,8 @@ export async function readDelimited(
   options.signal?.throwIfAborted();
   const { DuckDBInstance } = await import('@duckdb/node-api');
   const spill = await mkdtemp(join(tmpdir(), 'assessments-'));
-  // No extension is fetched or loaded, and what does not fit in memory goes to a folder that is removed below.
-  const instance = await DuckDBInstance.create(':memory:', {
-    autoinstall_known_extensions: 'false',
-    autoload_known_extensions: 'false',
-    temp_directory: spill,
-  });
+  // What does not fit in memory goes to a folder that is removed below.
+  const instance = await DuckDBInstance.create(':memory:', { ...NO_EXTENSIONS, temp_directory: spill });
   const connection = await instance.connect();
   const interrupt = (): void => connection.interrupt();
   options.signal?.addEventListener('abort', interrupt);
@@ -47,7 +52,7 @@ export async function readDelimited(
     await connection.run(
       `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
         `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
-        `all_varchar = true, columns = {${types}}, store_rejects = true)`,
+        `all_varchar = true, hive_partitioning = false, columns = {${types}}, store_rejects = true)`,
     );
     options.progress?.(0.3, 'read');
     const rejected = await connection.runAndReadAll(
@@ -98,7 +103,13 @@ export async function readDelimited(
       start += chunk.rowCount;
     }
     options.progress?.(0.8, 'fetched');
-    const columns = cells.map((cell, at) => tidyColumn(cell, codes[at] ?? new Int32Array(rows), texts[at] ?? []));
+    const columns = cells.map((cell, at) =>
+      tidyColumn(
+        cell,
+        codes[at] ?? new Int32Array(rows),
+        (texts[at] ?? []).map((text) => withoutMark(text.trim())),
+      ),
+    );
     return { rows, columns: columns.filter((column) => column.header !== '' || column.values.length > 0) };
   }
 }
@@ -108,6 +119,12 @@ export async function readDelimitedText(
   text: string,
   options: { readonly delimiter?: Delimiter } & LongWorkOptions,
 ): Promise<RawTable> {
+  if (/\p{Surrogate}/u.test(text))
+    throw fileProblem(
+      'file-encoding',
+      'The text holds half a letter (one of two codes that belong together).',
+      'read the file again from its beginning.',
+    );
   const folder = await mkdtemp(join(tmpdir(), 'assessments-'));
   const path = join(folder, 'text');
   try {
@@ -130,10 +147,14 @@ export async function readDelimitedText(
 export async function matchingFiles(path: string): Promise<readonly string[]> {
   if ((await stat(path).catch(() => undefined)) !== undefined || !/[*?[]/.test(path)) return [path];
   const { DuckDBInstance } = await import('@duckdb/node-api');
-  const instance = await DuckDBInstance.create(':memory:');
+  const instance = await DuckDBInstance.create(':memory:', NO_EXTENSIONS);
   const connection = await instance.connect();
   try {
-    const found = await connection.runAndReadAll(`SELECT file FROM glob(${quoted(path)}) ORDER BY file`);
+    const found = await connection
+      .runAndReadAll(`SELECT file FROM glob(${quoted(path)}) ORDER BY file`)
+      .catch(() => undefined);
+    if (found === undefined)
+      throw fileProblem('file-not-found', 'The pattern cannot be followed.', 'name a folder of this computer and *.');
     const files = found.getRows().map(([file]) => String(file));
     if (files.length === 0)
       throw fileProblem('file-not-found', 'No file matches.', 'check the folder and the pattern.');
@@ -163,11 +184,26 @@ async function readHeader(path: string, delimiter: Delimiter | undefined): Promi
       'There is no such file.',
       'check the path; it counts from the folder in which the program runs.',
     );
-  const handle = await open(path);
+  const head = await headOf(path, Math.min(HEAD_BYTES, file.size));
+  if (head === undefined)
+    throw fileProblem(
+      'file-unreadable',
+      'The file may not be read.',
+      'ask whoever keeps it, or copy it to a place of yours.',
+    );
+  return headerOf(head, delimiter);
+}
+
+/** The first bytes of a file, or nothing where the system does not give them. */
+async function headOf(path: string, length: number): Promise<Buffer | undefined> {
+  const handle = await open(path).catch(() => undefined);
+  if (handle === undefined) return undefined;
   try {
-    const head = Buffer.alloc(Math.min(HEAD_BYTES, file.size));
-    await handle.read(head, 0, head.length, 0);
-    return headerOf(head, delimiter);
+    const head = Buffer.alloc(length);
+    const { bytesRead } = await handle.read(head, 0, length, 0);
+    return head.subarray(0, bytesRead);
+  } catch {
+    return undefined;
   } finally {
     await handle.close();
   }
@@ -185,15 +221,30 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
+  // The engine loses every row where the empty lines before the header end in another way than the header.
+  const ends = [start, text.slice(start.length + line.length).slice(0, 2)].flatMap(
+    (part) => part.match(LINE_END) ?? [],
+  );
+  if (new Set(ends).size > 1) throw new InputError([mixedLineEnds()]);
+  if (head.length === HEAD_BYTES && line.length === text.length - start.length)
+    throw tooLarge('The first line is too long to be the names of columns.', `at most ${HEAD_BYTES} letters`);
+  // Where the letter stands for bytes that are none, not for itself.
+  if (line.includes(NO_LETTER) && !head.includes(NO_LETTER))
+    throw fileProblem(
+      'file-encoding',
+      'The first line holds letters that are not in UTF-8 (it may be Latin-1 or Windows-1252).',
+      'save the file again as "CSV UTF-8".',
+    );
   const chosen = delimiter ?? commonestDelimiter(line);
-  const cells = (parseRecords(line, chosen)[0] ?? []).map((cell) => cell.trim());
+  const cells = (parseRecords(line, chosen)[0] ?? []).map((cell) => withoutMark(cell.trim()));
+  if (cells.length > MOST_COLUMNS) throw tooLarge(`The file has ${cells.length} columns.`, `at most ${MOST_COLUMNS}`);
   const twice = cells.filter((cell, at) => cell !== '' && cells.indexOf(cell) !== at);
   if (twice.length > 0) {
     throw new InputError(
-      [...new Set(twice)].map((column) => ({
+      [...new Set(twice)].map((header) => ({
         code: 'header-twice',
         row: emptyLines + 1,
-        column,
+        ...namedColumn(header),
         message: 'Two columns have this name.',
         mend: 'give each column its own name.',
       })),
@@ -209,15 +260,10 @@ export function isPacked(head: Uint8Array): boolean {
 
 /** Whether a file is a workbook by its first bytes. A file that is not there is none. */
 export async function isWorkbook(path: string): Promise<boolean> {
-  const handle = await open(path).catch(() => undefined);
-  if (handle === undefined) return false;
-  try {
-    const head = Buffer.alloc(2);
-    await handle.read(head, 0, 2, 0);
-    return isPacked(head);
-  } finally {
-    await handle.close();
-  }
+  // A pipe may have nobody who writes into it; only a file is opened.
+  const file = await stat(path).catch(() => undefined);
+  const head = file?.isFile() === true ? await headOf(path, 2) : undefined;
+  return head !== undefined && isPacked(head);
 }
 
 /** Refuses what is no text in UTF-8 by the first bytes of a file. */
@@ -227,6 +273,12 @@ export function checkFormat(head: Buffer): void {
       'file-empty',
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
+    );
+  if (head.subarray(0, 4).equals(OLD_WORKBOOK))
+    throw fileProblem(
+      'file-format',
+      'This is an old workbook (xls), or one that is protected with a password.',
+      'save it as xlsx without a password, or as "CSV UTF-8".',
     );
   if (isPacked(head))
     throw fileProblem(
@@ -279,18 +331,20 @@ function rejectProblem(row: number, kind: string, cells: number): Problem {
 
 function unreadable(error: unknown): Problem {
   const words = error instanceof Error ? error.message : '';
-  if (words.includes('invalid state')) {
-    return {
-      code: 'line-ends',
-      message: 'Lines of this file end in different ways (some as Windows ends them, some as Linux does).',
-      mend: 'open it in a spreadsheet and save it again as "CSV UTF-8".',
-    };
-  }
+  if (words.includes('invalid state')) return mixedLineEnds();
   // The engine's own words can quote a cell, so they are not passed on.
   return {
     code: 'file-unreadable',
     message: 'The file could not be read as a table.',
     mend: 'open it in a spreadsheet, look whether it is one table with one header line, and save it as "CSV UTF-8".',
+  };
+}
+
+function mixedLineEnds(): Problem {
+  return {
+    code: 'line-ends',
+    message: 'Lines of this file end in different ways (some as Windows ends them, some as Linux does).',
+    mend: 'open it in a spreadsheet and save it again as "CSV UTF-8".',
   };
 }
 
@@ -304,7 +358,7 @@ function quoted(text: string): string {
 
 /** A path in which no letter stands for others. */
 function literalPath(path: string): string {
-  return path.replaceAll(/[*?[]/g, '[$&]');
+  return resolve(path).replaceAll(/[*?[]/g, '[$&]');
 }
 
 async function locate(

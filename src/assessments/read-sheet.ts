@@ -1,8 +1,11 @@
-import { readFile } from 'node:fs/promises';
+import { readFile, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { InputError, refuse } from '../shared/input-error.js';
+import { withoutMark } from '../shared/csv-cell.js';
+import { refuse } from '../shared/input-error.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { checkFormat, isPacked } from './read-delimited.js';
+import { readWorkbook } from './read-workbook.js';
+import { checkExtent, LARGEST_SHEET, tooLarge } from './sheet-limits.js';
 
 /** A sheet as it stands: texts by row and column, row 1 of the spreadsheet being `rows[0]`. Dates are written 2026-03-01. */
 export interface Sheet {
@@ -20,7 +23,8 @@ export interface ReadSheetOptions {
  * Reads a sheet of a workbook (xlsx, by the package @e965/xlsx) or a small text file, cell by cell and without
  * understanding anything. A cell that the workbook formats as a date becomes a date in text, whatever it was meant to be.
  *
- * @throws InputError `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `several-sheets`, `no-such-sheet`
+ * @throws InputError `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-too-large`, `several-sheets`,
+ * `no-such-sheet`, `formula-without-result`
  */
 export async function readSheet(
   source: string | { readonly text: string },
@@ -28,7 +32,11 @@ export async function readSheet(
 ): Promise<Sheet> {
   if (typeof source !== 'string') return { rows: rowsOfText(source.text, options.delimiter) };
   const name = basename(source);
-  const bytes = await readFile(source).catch(() => undefined);
+  // A device or a pipe may have no end; only a file is read.
+  const file = await stat(source).catch(() => undefined);
+  if (file !== undefined && file.size > LARGEST_SHEET)
+    throw tooLarge('The file is too large for a sheet.', `at most ${LARGEST_SHEET / 1_000_000} MB`);
+  const bytes = file?.isFile() === true ? await readFile(source).catch(() => undefined) : undefined;
   if (bytes === undefined)
     throw refuse(
       'file-not-found',
@@ -36,7 +44,7 @@ export async function readSheet(
       'There is no such file.',
       'check the path; it counts from the folder in which the program runs.',
     );
-  if (isPacked(bytes)) return { name, rows: await rowsOfWorkbook(bytes, options.sheet) };
+  if (isPacked(bytes)) return { name, rows: await readWorkbook(bytes, options.sheet) };
   checkFormat(bytes.subarray(0, 262_144));
   let text: string;
   try {
@@ -61,73 +69,10 @@ function rowsOfText(text: string, delimiter: Delimiter | undefined): string[][] 
     '',
   );
   const chosen = delimiter ?? commonestDelimiter(widest === '' ? firstRecord(plain) : widest);
-  return parseRecords(plain, chosen).map((cells) => cells.map((cell) => cell.trim()));
-}
-
-async function rowsOfWorkbook(bytes: Uint8Array, wanted: string | undefined): Promise<string[][]> {
-  const { read, utils, SSF } = await import('@e965/xlsx');
-  let book: ReturnType<typeof read>;
-  try {
-    book = read(bytes, { type: 'buffer', cellNF: true, cellText: false, cellHTML: false });
-  } catch {
-    throw refuse(
-      'file-format',
-      ['source'],
-      'The file is packed, but it is no workbook that can be read.',
-      'save it as xlsx or as "CSV UTF-8".',
-    );
-  }
-  const filled = book.SheetNames.filter((name) => book.Sheets[name]?.['!ref'] !== undefined);
-  if (wanted !== undefined && !book.SheetNames.includes(wanted))
-    throw sheetProblem('no-such-sheet', 'The workbook has no sheet of that name.', filled);
-  if (wanted === undefined && filled.length > 1)
-    throw sheetProblem('several-sheets', `The workbook has ${filled.length} sheets with something in them.`, filled);
-  const sheet = book.Sheets[wanted ?? filled[0] ?? ''];
-  const extent = sheet?.['!ref'];
-  if (sheet === undefined || extent === undefined)
-    throw refuse('file-empty', ['source'], 'The workbook is empty.', 'give a sheet with a header line and readings.');
-  const { e: end } = utils.decode_range(extent);
-  return Array.from({ length: end.r + 1 }, (_, r) =>
-    Array.from({ length: end.c + 1 }, (_, c) =>
-      cellText(sheet[utils.encode_cell({ r, c })] as WorkbookCell | undefined, SSF),
-    ),
+  const records = parseRecords(plain, chosen);
+  checkExtent(
+    records.length,
+    records.reduce((widest, cells) => Math.max(widest, cells.length), 0),
   );
-}
-
-interface WorkbookCell {
-  /** n number, s text, b yes or no, e error, d date, z empty. */
-  readonly t: string;
-  readonly v?: unknown;
-  readonly w?: string;
-  /** Number format. */
-  readonly z?: string | number;
-}
-
-interface NumberFormats {
-  is_date(format: string): boolean;
-  format(format: string, value: number): string;
-}
-
-function cellText(cell: WorkbookCell | undefined, formats: NumberFormats): string {
-  if (cell === undefined || cell.v === undefined || cell.v === null) return '';
-  if (cell.v instanceof Date) return cell.v.toISOString().slice(0, 10);
-  if (cell.t === 'n' && typeof cell.v === 'number') {
-    const format = typeof cell.z === 'string' ? cell.z : '';
-    // A spreadsheet may have made a date of a reading such as 2/3: it must be seen as a date, not as its number.
-    return format !== '' && formats.is_date(format) ? formats.format('yyyy-mm-dd', cell.v) : String(cell.v);
-  }
-  if (cell.t === 'e') return cell.w ?? '#N/A';
-  return String(cell.v).trim();
-}
-
-function sheetProblem(code: string, message: string, names: readonly string[]): InputError {
-  return new InputError([
-    {
-      code,
-      path: ['layout', 'sheet'],
-      message,
-      expected: `one of ${names.map((name) => `"${name}"`).join(', ')}`,
-      mend: 'name it in the layout, as in { sheet: "its name" }.',
-    },
-  ]);
+  return records.map((cells) => cells.map((cell) => withoutMark(cell.trim())));
 }

@@ -1,7 +1,6 @@
 import type { Problem } from '../shared/input-error.js';
 import { convertUnit, unitCodeOf, unitsLike } from '../signs/measuring-unit.js';
 import type { Category, Scale } from '../signs/sign.js';
-import { ruleOfValue } from './identifier-guard.js';
 import { MISSING_REASONS, type MissingReason, missingReasonOf } from './missing-reason.js';
 
 type RowProblem = Omit<Problem, 'row'>;
@@ -43,6 +42,11 @@ export interface UnderstoodReading {
   readonly reading?: Reading;
   readonly problems: readonly RowProblem[];
 }
+
+/** The longest words of a category have half as many letters. The time that the forms below take grows with the square. */
+const LONGEST_READING = 120;
+/** More digits may be a date as a spreadsheet stores it, or a number by which a person is found: they are not repeated. */
+const MOST_DIGITS_SHOWN = 4;
 
 const NONE: Reading = { category: -1, number: Number.NaN };
 const MARKS = /^(?:na|n\/a|n\.a\.|nan|null|none given|-+|–|—|\.+|\?+|x|#n\/a)$/i;
@@ -88,8 +92,18 @@ export function understandReading(cells: ReadingCells, scale: Scale, where: Read
   const why = reason ?? reasonInValue;
   if (why !== undefined) return { reading: { ...NONE, missing: why }, problems: [] };
   if (value === undefined) return { reading: NONE, problems: [] };
-  // The guard against identifiers has reported such a value already.
-  if (ruleOfValue(value) !== undefined) return { problems: [] };
+  if (value.length > LONGEST_READING) {
+    return {
+      problems: [
+        {
+          code: 'too-long',
+          ...where.value,
+          message: 'This is longer than any reading.',
+          expected: `at most ${LONGEST_READING} letters`,
+        },
+      ],
+    };
+  }
   if (TWO_LIMBS.test(value)) {
     return {
       problems: [
@@ -148,11 +162,11 @@ function understandGrade(
     problems.push({
       code: 'denominator-contradicts-scale',
       ...where.value,
-      message: `The reading is written as a part of ${grade[2]}, but the scale "${scale.label}" (${scale.id}) ends at ${Number.isFinite(top) ? top : 'no number'}.`,
+      message: `The reading is written as a part of ${isShown(grade[2]) ? grade[2] : 'another number'}, but the scale "${scale.label}" (${scale.id}) ends at ${Number.isFinite(top) ? top : 'no number'}.`,
       mend: 'check which scale was used; the same digit means something else on another.',
     });
   } else if (index < 0) {
-    const shown = grade === null ? 'The value' : `Grade ${grade[1]}`;
+    const shown = grade?.[1] === undefined || !isShown(grade[1]) ? 'The value' : `Grade ${grade[1]}`;
     problems.push({
       code: 'off-scale',
       ...where.value,
@@ -300,13 +314,17 @@ function outsideRange(
   return {
     code: value < range.lowest ? 'below-range' : 'above-range',
     ...where,
-    message: `${written} is ${value < range.lowest ? 'below' : 'above'} what can be written down for "${scale.label}" (${scale.id}).`,
+    message: `${isShown(String(written)) ? written : 'The value'} is ${value < range.lowest ? 'below' : 'above'} what can be written down for "${scale.label}" (${scale.id}).`,
     expected: `${range.lowest} to ${range.highest} ${unit}`,
     mend:
-      other === undefined
+      other === undefined || !isShown(String(written))
         ? 'look at the sheet again.'
         : `look at the sheet again; if it was measured in ${other}, write ${convertUnit(written, other, unit)}.`,
   };
+}
+
+function isShown(number: string): boolean {
+  return number.replaceAll(/\D/g, '').length <= MOST_DIGITS_SHOWN;
 }
 
 function comparatorOf(word: string): Comparator | undefined {

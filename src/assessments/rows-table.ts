@@ -1,4 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { type RawTable, tidyColumn, WordList } from './raw-table.js';
 
 /** One assessment as a plain object: what is `null`, `undefined` or absent is an empty cell. */
@@ -13,7 +14,7 @@ export interface SourceFrame {
 /** The table of plain objects. Their rows count as a spreadsheet would: the first object is row 2. */
 export function rowsTable(rows: readonly SourceRow[]): RawTable {
   const headers = [...new Set(rows.flatMap((row) => Object.keys(row)))];
-  return tableOf(headers, rows.length, (row, header) => rows[row]?.[header], false);
+  return tableOf(headers, rows.length, (row, header) => ownValue(rows[row], header), false);
 }
 
 /** The table of a danfo.js DataFrame. */

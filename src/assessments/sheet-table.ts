@@ -1,11 +1,14 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
+import { ownValue } from '../shared/own-value.js';
 import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
+import { namedColumn } from './identifier-guard.js';
 import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
 import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
 import type { Sheet } from './read-sheet.js';
 import type { CellCorrection, CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
+import { MOST_COLUMNS, tooLarge } from './sheet-limits.js';
 
 /** A sheet as a table: named columns over the rows between header and footer. `firstRow` is the spreadsheet's row of the first. */
 export interface SheetTable {
@@ -21,14 +24,15 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
   const titleRows = layout.titleRows ?? leadingEmptyRows(sheet);
   const headerRows = layout.headerRows ?? 1;
   const firstRow = titleRows + headerRows + 1;
-  const width = Math.max(0, ...sheet.rows.slice(titleRows).map((row) => row.length));
+  const width = sheet.rows.slice(titleRows).reduce((widest, row) => Math.max(widest, row.length), 0);
+  if (width > MOST_COLUMNS) throw tooLarge(`The sheet has ${width} columns.`, `at most ${MOST_COLUMNS}`);
   const headers = joinedHeaders(sheet.rows.slice(titleRows, titleRows + headerRows), width);
   const twice = headers.filter((header, at) => header !== '' && headers.indexOf(header) !== at);
   if (twice.length > 0)
     throw refuse(
       'header-twice',
       ['layout', 'headerRows'],
-      `Columns share a name: ${[...new Set(twice)].join(', ')}.`,
+      `Columns share a name: ${[...new Set(twice)].map((header) => namedColumn(header).column ?? '(not shown)').join(', ')}.`,
       'give each column its own name, or say how many rows the header has.',
     );
   const written = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));
@@ -81,7 +85,7 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
     const text = (name: InputColumn): string | undefined => {
       const from = shared.find(([column]) => column === name)?.[1];
       const word = from === undefined ? undefined : line[at.get(from) ?? -1];
-      return word === undefined ? undefined : (layout.words?.[name]?.[word] ?? word);
+      return word === undefined ? undefined : (ownValue(layout.words?.[name], word) ?? word);
     };
     const assessor = finding.assessor ?? text('assessor');
     const hasSide = takesSide(finding);
@@ -115,13 +119,23 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
   };
   const read = (row: number, header: string, finding: SheetFinding): void => {
     const written = cells[row]?.[at.get(header) ?? -1] ?? '';
-    const meaning = layout.cells?.[written] ?? layout.cells?.[written.toLowerCase()];
+    const meaning = ownValue(layout.cells, written) ?? ownValue(layout.cells, written.toLowerCase());
     if (written === '') {
       if (finding.replicate !== undefined && finding.replicate > 1) return;
       emit(row, header, finding, layout.blanks === 'not-assessed' ? { missing: 'not-assessed' } : {});
       return;
     }
     const outOf = layout.outOf === undefined ? '' : (cells[row]?.[at.get(layout.outOf) ?? -1] ?? '');
+    if (outOf !== '' && !/^\d{1,2}$/.test(outOf)) {
+      cellProblems.push({
+        code: 'not-a-number',
+        row: row + firstRow,
+        ...(layout.outOf === undefined ? {} : { column: layout.outOf }),
+        message: 'This is no highest grade of a scale.',
+        expected: 'a whole number, or an empty cell',
+      });
+      return;
+    }
     if (outOf !== '' && /^\d+$/.test(written)) {
       emit(row, header, finding, { value: `${written}/${outOf}` });
       return;
@@ -132,7 +146,7 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
         code: 'denominator-contradicts-column',
         row: row + firstRow,
         column: header,
-        message: `The reading is written as a part of ${partsOf}, the column "${layout.outOf}" says ${outOf}.`,
+        message: `The reading is written as a part of another number, the column "${layout.outOf}" says ${outOf}.`,
         mend: 'correct one of the two.',
       });
       return;
@@ -157,7 +171,7 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
 
   function readLong(row: number): void {
     const word = cells[row]?.[at.get(layout.findings?.column ?? '') ?? -1] ?? '';
-    const finding = layout.findings?.words[word];
+    const finding = ownValue(layout.findings?.words, word);
     const header = layout.columns?.value ?? 'value';
     if (finding !== undefined) read(row, header, finding);
     else {
@@ -201,9 +215,9 @@ function fieldsOf(written: string, meaning: CellMeaning | undefined): { value?: 
 
 function layoutProblems(headers: readonly string[], layout: SheetLayout): Problem[] {
   const problems: Problem[] = [];
-  const known = headers.filter((header) => header !== '');
+  const known = headers.filter((header) => header !== '' && namedColumn(header).column !== undefined);
   const check = (header: string | undefined, ...path: string[]): void => {
-    if (header === undefined || known.includes(header)) return;
+    if (header === undefined || (header !== '' && headers.includes(header))) return;
     const near = nearest(header, known);
     problems.push({
       code: 'column-not-found',

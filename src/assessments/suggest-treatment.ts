@@ -13,15 +13,15 @@ const AGE = /^(?:age|ageyears|ageinyears|patientage|ageatadmission)$/;
  * confirmed, on the careful side. Sentences and everything that looks like an identifier are left out.
  */
 export function suggestTreatment({ table }: SheetTable): Record<string, ColumnTreatment> {
-  const suggested: Record<string, ColumnTreatment> = {};
+  const suggested: [string, ColumnTreatment][] = [];
   let hasPatient = false;
   for (const { header, values } of table.columns) {
     const key = header.toLowerCase().replaceAll(/[^a-z\d]+/g, '');
     const treatment = treatmentOf(key, header, values, hasPatient);
     if (treatment === 'patient') hasPatient = true;
-    suggested[header] = treatment;
+    suggested.push([header, treatment]);
   }
-  return suggested;
+  return Object.fromEntries(suggested);
 }
 
 function treatmentOf(key: string, header: string, values: readonly string[], hasPatient: boolean): ColumnTreatment {

@@ -1,7 +1,7 @@
-import { writeFile } from 'node:fs/promises';
 import { extname } from 'node:path';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 import type { Chart } from './chart.js';
 import { renderPdf, renderPng, renderSvg, sizeOf } from './render.js';
 import { TEXT_SIZES } from './theme.js';
@@ -28,8 +28,8 @@ const SMALLEST_POINTS = 5;
  * resolution, or PDF with the bundled font inside. The ending of the file's name says which.
  *
  * @param chart the chart.
- * @param file path ending in .svg, .png or .pdf; a file that is there is replaced.
- * @throws InputError `unknown-format`, `bad-option`, `letters-too-small` (at this width the smallest letters fall under 5 points), all at once.
+ * @param file path ending in .svg, .png or .pdf; a file that is there is replaced at once, never in part.
+ * @throws InputError `unknown-format`, `bad-option`, `letters-too-small` (at this width the smallest letters fall under 5 points), all at once; `file-not-written`.
  * @example await save(agreementBySiteChart(study), 'figure-1.pdf', { widthMillimeters: 174, titled: false })
  */
 export async function save(chart: Chart, file: string, options: SaveOptions = {}): Promise<void> {
@@ -62,9 +62,10 @@ export async function save(chart: Chart, file: string, options: SaveOptions = {}
         expected: `at least ${Math.ceil((widthMillimeters * SMALLEST_POINTS) / points)} mm for this chart`,
       },
     ]);
-  if (format === '.png') await writeFile(file, await renderPng(picture, (dotsPerInch * inches) / width, dotsPerInch));
-  else if (format === '.pdf') await writeFile(file, await renderPdf(picture, (POINTS_PER_INCH * inches) / width));
-  else await writeFile(file, onPaper(await renderSvg(picture, { fonts: letters }), widthMillimeters));
+  if (format === '.png')
+    await writeFileSafely(file, await renderPng(picture, (dotsPerInch * inches) / width, dotsPerInch));
+  else if (format === '.pdf') await writeFileSafely(file, await renderPdf(picture, (POINTS_PER_INCH * inches) / width));
+  else await writeFileSafely(file, onPaper(await renderSvg(picture, { fonts: letters }), widthMillimeters));
 }
 
 /** The picture's size on paper in its outermost tag; what is inside keeps its own units. */

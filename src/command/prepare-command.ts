@@ -1,6 +1,6 @@
 import { randomInt } from 'node:crypto';
 import { existsSync } from 'node:fs';
-import { mkdir, readFile, realpath, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, realpath } from 'node:fs/promises';
 import { dirname, join, parse, relative, resolve } from 'node:path';
 import type { DateOrder } from '../assessments/export-dates.js';
 import { COLUMN_TREATMENTS, type CodeKey, type ColumnTreatment, prepareExport } from '../assessments/prepare-export.js';
@@ -8,6 +8,7 @@ import { readSheet } from '../assessments/read-sheet.js';
 import { sheetTable } from '../assessments/sheet-table.js';
 import { suggestTreatment } from '../assessments/suggest-treatment.js';
 import { InputError, refuse } from '../shared/input-error.js';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 
 /** How the command speaks with whoever runs it. */
 export interface Conversation {
@@ -64,11 +65,12 @@ export async function prepareCommand(args: readonly string[], conversation: Conv
   });
   await mkdir(dirname(resolve(given.clean)), { recursive: true });
   await mkdir(dirname(resolve(given.key)), { recursive: true });
-  await writeFile(given.clean, prepared.csv);
-  await writeFile(given.key, `${JSON.stringify(prepared.key, null, 2)}\n`, { mode: 0o600 });
+  // The key first: a clean copy whose key was not written could not be continued next month.
+  await writeFileSafely(given.key, `${JSON.stringify(prepared.key, null, 2)}\n`, { mode: 0o600 });
+  await writeFileSafely(given.clean, prepared.csv);
   if (saved === undefined) {
     const file = join(dirname(given.clean), `${parse(given.clean).name}-answers.json`);
-    await writeFile(file, `${JSON.stringify(answers, null, 2)}\n`);
+    await writeFileSafely(file, `${JSON.stringify(answers, null, 2)}\n`);
     print(`Your answers are in ${file}; next time add --answers ${file}.`);
   }
   for (const line of prepared.report) print(line);
@@ -161,19 +163,19 @@ async function askColumns(
     ]);
   }
   print(`What happens to each column? ${COLUMN_TREATMENTS.join(', ')}. Enter alone takes what stands in brackets.`);
-  const columns: Record<string, ColumnTreatment> = {};
+  const columns: [string, ColumnTreatment][] = [];
   for (const [header, proposed] of Object.entries(suggested)) {
     for (;;) {
       const answer = (await ask(`  ${header} [${proposed}]: `)).trim().toLowerCase();
       const chosen = answer === '' ? proposed : COLUMN_TREATMENTS.find((treatment) => treatment === answer);
       if (chosen !== undefined) {
-        columns[header] = chosen;
+        columns.push([header, chosen]);
         break;
       }
       print(`  You wrote something else; choose one of ${COLUMN_TREATMENTS.join(', ')}.`);
     }
   }
-  return columns;
+  return Object.fromEntries(columns);
 }
 
 async function askDates(

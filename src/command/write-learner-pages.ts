@@ -1,8 +1,9 @@
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Assessments } from '../assessments/assessments.js';
 import { learnerPage } from '../reports/learner-page.js';
 import { InputError, refuse } from '../shared/input-error.js';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 import { classSession } from '../teaching/class-session.js';
 import { type LearnerCard, learnerCard } from '../teaching/learner-card.js';
 
@@ -40,7 +41,7 @@ export async function writeLearnerPages(assessments: Assessments, folder: string
       'give learners codes such as L01.',
     );
   await mkdir(folder, { recursive: true });
-  for (const [learner, own] of cards) await writeFile(join(folder, `${learner}.html`), await learnerPage(own));
+  for (const [learner, own] of cards) await writeFileSafely(join(folder, `${learner}.html`), await learnerPage(own));
   return cards.size;
 }
 

@@ -1,51 +1,73 @@
+import { createHash } from 'node:crypto';
 import { Estimate, type EstimateFields } from '../shared/estimate.js';
-import { refuse } from '../shared/input-error.js';
+import { type InputError, refuse } from '../shared/input-error.js';
 import { CrossAssessorMatrix } from './cross-assessor-matrix.js';
 import type { GradeError, LengthError, MeasurementError } from './measurement-error-of.js';
 import { ReadingError } from './reading-error.js';
 
 /** Raised when what is saved changes shape; a file of another format is refused, not guessed at. */
-const FORMAT = 1;
+const FORMAT = 2;
 
 /**
  * The error of measurement as text to save with a study and use later on another file. Holds no code of a patient: readings are kept as counted patterns. Codes of assessors are in it, because change
- * is worked out by who read.
+ * is worked out by who read. A checksum is saved with it, so that a file that was cut or changed is refused.
  *
  * @example await writeFile('pulse-error.json', measurementErrorText(error))
  */
 export function measurementErrorText(error: MeasurementError): string {
-  return `${JSON.stringify({ format: FORMAT, error }, keepNumbers)}\n`;
+  const saved = JSON.stringify(error, keepNumbers);
+  return `{"format":${FORMAT},"sha256":"${digestOf(saved)}","error":${saved}}\n`;
 }
 
 /**
  * The error of measurement from saved text, as it was: every number to the last digit.
  *
- * @throws InputError `not-an-error-file` (no such text), `other-format` (saved by another version).
+ * @throws InputError `not-an-error-file` (no such text), `other-format` (saved by another version), `changed-since-saved`.
  * @example const error = measurementErrorFromText(await readFile('pulse-error.json', 'utf8'))
  */
 export function measurementErrorFromText(text: string): MeasurementError {
-  let saved: { format?: number; error?: MeasurementError };
+  let file: { format?: unknown; sha256?: unknown; error?: unknown } | null;
+  let isUnchanged: boolean;
   try {
-    saved = JSON.parse(text, reviveNumbers) as typeof saved;
+    file = JSON.parse(text) as typeof file;
+    isUnchanged = digestOf(JSON.stringify(file?.error)) === file?.sha256;
   } catch {
-    throw refuse(
-      'not-an-error-file',
-      ['text'],
-      'The text is not a saved error of measurement.',
-      'save it with measurementErrorText.',
-    );
+    throw notAnErrorFile();
   }
-  const { error } = saved ?? {};
-  if (saved?.format !== FORMAT || error === undefined)
+  if (typeof file?.error !== 'object' || file.error === null) throw notAnErrorFile();
+  if (file.format !== FORMAT)
     throw refuse(
-      error === undefined ? 'not-an-error-file' : 'other-format',
+      'other-format',
       ['text'],
-      error === undefined
-        ? 'The text is not a saved error of measurement.'
-        : `The error was saved in format ${saved.format}; this version reads ${FORMAT}.`,
+      `The error was saved in ${typeof file.format === 'number' ? `format ${file.format}` : 'another format'}; this version reads ${FORMAT}.`,
       'estimate the error again from the agreement study and save it.',
     );
-  return error.kind === 'grades' ? gradeError(error) : lengthError(error);
+  if (!isUnchanged)
+    throw refuse(
+      'changed-since-saved',
+      ['text'],
+      'The text is not as it was saved: it was cut or changed.',
+      'take the file from where it was saved, or estimate the error again from the agreement study.',
+    );
+  try {
+    const { error } = JSON.parse(text, reviveNumbers) as { error: MeasurementError };
+    return error.kind === 'grades' ? gradeError(error) : lengthError(error);
+  } catch {
+    throw notAnErrorFile();
+  }
+}
+
+function notAnErrorFile(): InputError {
+  return refuse(
+    'not-an-error-file',
+    ['text'],
+    'The text is not a saved error of measurement.',
+    'save it with measurementErrorText.',
+  );
+}
+
+function digestOf(saved: string): string {
+  return createHash('sha256').update(saved).digest('hex');
 }
 
 function gradeError(saved: GradeError): GradeError {

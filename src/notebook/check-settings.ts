@@ -1,3 +1,4 @@
+import { ruleOfValue } from '../assessments/identifier-guard.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { nearest } from '../signs/nearest.js';
 
@@ -95,7 +96,7 @@ export function checkSettings<const Rules extends Readonly<Record<string, Settin
       const near = nearest(name, names);
       return {
         code: 'unknown-setting',
-        path: [name],
+        ...(ruleOfValue(name) === undefined ? { path: [shortened(name)] } : {}),
         message: `There is no setting of that name${near === undefined ? '' : `; you may mean ${near}`}. The settings are ${listed(names)}.`,
       };
     });
@@ -144,9 +145,22 @@ function listed(words: readonly string[]): string {
   return words.map((word) => quoted(word)).join(', ');
 }
 
-/** A value as a person would have typed it. */
+/** A value as a person would have typed it, as far as a message may say it. */
 function quoted(value: unknown): string {
   if (value === undefined) return 'nothing';
-  if (typeof value === 'string') return `'${value}'`;
-  return JSON.stringify(value) ?? String(value);
+  if (!Array.isArray(value)) return quotedWord(value);
+  const words = value.slice(0, 5).map(quotedWord);
+  return `[${[...words, ...(value.length > 5 ? ['…'] : [])].join(', ')}]`;
+}
+
+function quotedWord(value: unknown): string {
+  if (typeof value === 'function' || typeof value === 'symbol' || typeof value === 'bigint') return `a ${typeof value}`;
+  if (typeof value === 'object' && value !== null) return 'an object';
+  const text = String(value);
+  if (ruleOfValue(text) !== undefined) return 'something with the form of an identifier';
+  return typeof value === 'string' ? `'${shortened(text)}'` : text;
+}
+
+function shortened(text: string): string {
+  return text.length <= 60 ? text : `${text.slice(0, 59)}…`;
 }

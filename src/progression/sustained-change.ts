@@ -1,6 +1,7 @@
 import type { Assessments } from '../assessments/assessments.js';
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
+import { ownValue } from '../shared/own-value.js';
 import { Table } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
 import type { CompetingTimes } from './aalen-johansen.js';
@@ -194,7 +195,7 @@ function courseOf(
     return undefined;
   const start = graded[Math.min(baselineVisits, graded.length) - 1]!.day;
   const baseline = Math.max(...graded.slice(0, baselineVisits).map((visit) => visit.badness));
-  const death = rule.deaths?.[series.patient] ?? Number.POSITIVE_INFINITY;
+  const death = ownValue(rule.deaths, series.patient) ?? Number.POSITIVE_INFINITY;
   const after = visits.filter((visit) => visit.day > start && visit.day <= death);
   let row: Visit[] = [];
   let lastWithout = start;

@@ -1,3 +1,4 @@
+import { ruleOfValue } from '../assessments/identifier-guard.js';
 import type { Problem } from '../shared/input-error.js';
 import type { RatingCategory } from './ratings.js';
 
@@ -27,7 +28,7 @@ export function categoriesOf(inputs: readonly CategoryInput[], problems: Problem
       problems.push({
         code: 'double-category',
         path: ['options', 'categories', position],
-        message: `The category ${JSON.stringify(value)} stands twice.`,
+        message: `The category ${shownReading(value)} stands twice.`,
       });
     seen.add(value);
     return {
@@ -36,6 +37,12 @@ export function categoriesOf(inputs: readonly CategoryInput[], problems: Problem
       score: given.score ?? (typeof value === 'number' ? value : position),
     };
   });
+}
+
+/** A reading or category as a message may say it: readings may come from a mistaken column. */
+export function shownReading(value: string | number): string {
+  const text = String(value);
+  return text.length > 24 || ruleOfValue(text, true) !== undefined ? '(not shown)' : JSON.stringify(value);
 }
 
 /** The distinct values among readings, numbers ascending before words in order of the alphabet. */

@@ -5,6 +5,9 @@ import { Ratings, type RatingsLevel } from './ratings.js';
 import { clustersOf } from './ratings-of.js';
 import { checkCounts } from './ratings-of-table.js';
 
+/** More than ever read one target; the time of a coefficient grows with the square. */
+const MOST_ASSESSORS = 1000;
+
 export interface RatingsOfCountsOptions {
   /** The scale's categories in order, one a column of the counts. */
   readonly categories: readonly CategoryInput[];
@@ -18,7 +21,7 @@ export interface RatingsOfCountsOptions {
  * not known, so coefficients that need each assessor's own margin (Cohen, Conger, Light) refuse them.
  *
  * @param counts targets × categories, whole numbers; rows may have different totals.
- * @throws InputError `bad-length`, `bad-count`, `double-category`: all at once.
+ * @throws InputError `bad-length`, `bad-count`, `too-many-readings` (more than 1,000 of a target, 10 million in all), `double-category`: all at once.
  * @example ratingsOfCounts([[0, 3], [2, 1]], { categories: ['no', 'yes'] }).targets // 2
  */
 export function ratingsOfCounts(counts: readonly (readonly number[])[], options: RatingsOfCountsOptions): Ratings {
@@ -34,6 +37,22 @@ export function ratingsOfCounts(counts: readonly (readonly number[])[], options:
       });
   });
   checkCounts(counts, problems);
+  const columns = counts.reduce(
+    (most, row) =>
+      Math.max(
+        most,
+        row.reduce((sum, count) => sum + count, 0),
+      ),
+    0,
+  );
+  if (columns > MOST_ASSESSORS)
+    problems.push({
+      code: 'too-many-readings',
+      path: ['counts'],
+      message: `A target has ${columns} readings.`,
+      expected: `at most ${MOST_ASSESSORS}`,
+      mend: 'give the readings of each target, not of all targets together.',
+    });
   if (options.clusters !== undefined && options.clusters.length !== counts.length)
     problems.push({
       code: 'bad-length',
@@ -43,7 +62,6 @@ export function ratingsOfCounts(counts: readonly (readonly number[])[], options:
     });
   if (problems.length > 0) throw new InputError(problems);
   const targets = counts.length;
-  const columns = Math.max(0, ...counts.map((row) => row.reduce((sum, count) => sum + count, 0)));
   const codes = new Int32Array(targets * columns).fill(-1);
   const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   counts.forEach((row, target) => {

@@ -15,7 +15,7 @@ export interface RatingsOfTableOptions {
  * assessor read as category i and the second as j. Patients are not known from a table.
  *
  * @param counts q × q whole numbers, in the order of `categories`.
- * @throws InputError `bad-length` (not q × q), `bad-count` (negative or not whole), `double-category`: all at once.
+ * @throws InputError `bad-length` (not q × q), `bad-count` (negative or not whole), `too-many-readings` (more than 10 million), `double-category`: all at once.
  * @example ratingsOfTable([[40, 9], [6, 45]], { categories: ['no', 'yes'] }).targets // 100
  */
 export function ratingsOfTable(counts: readonly (readonly number[])[], options: RatingsOfTableOptions): Ratings {
@@ -58,7 +58,10 @@ export function ratingsOfTable(counts: readonly (readonly number[])[], options: 
   });
 }
 
-/** Adds a problem for each count that is negative or not whole. */
+/** Every reading that is counted is held in memory. */
+const MOST_READINGS = 10_000_000;
+
+/** Adds a problem for each count that is negative or not whole, and for counts of more readings than memory holds. */
 export function checkCounts(counts: readonly (readonly number[])[], problems: Problem[]): void {
   counts.forEach((row, at) => {
     row.forEach((count, column) => {
@@ -71,4 +74,16 @@ export function checkCounts(counts: readonly (readonly number[])[], problems: Pr
         });
     });
   });
+  const totals = counts.map((row) => row.reduce((sum, count) => sum + Math.max(0, count), 0));
+  const readings = Math.max(
+    totals.reduce((sum, total) => sum + total, 0),
+    totals.length * totals.reduce((most, total) => Math.max(most, total), 0),
+  );
+  if (readings > MOST_READINGS)
+    problems.push({
+      code: 'too-many-readings',
+      path: ['counts'],
+      message: `The counts are of ${readings} readings, or of as many places for them.`,
+      expected: `at most ${MOST_READINGS}`,
+    });
 }

@@ -1,7 +1,10 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { information } from '../shared/note.js';
-import { type CategoryInput, categoriesOf, observedCategories } from './rating-categories.js';
+import { type CategoryInput, categoriesOf, observedCategories, shownReading } from './rating-categories.js';
 import { Ratings, type RatingsLevel } from './ratings.js';
+
+/** More categories than any scale has. */
+const MOST_SHOWN = 20;
 
 export interface RatingsOfOptions {
   /** The scale's categories in order, unused ones too. Default: the distinct values, with a note. */
@@ -59,7 +62,7 @@ export function ratingsOf(
         problems.push({
           code: 'bad-reading',
           path: ['rows', at, column],
-          message: `A reading is ${String(value)}.`,
+          message: `A reading is ${typeof value === 'number' ? value : 'neither a number nor a word'}.`,
           expected: 'a number, a word, or null for not rated',
         });
     });
@@ -77,8 +80,11 @@ export function ratingsOf(
         problems.push({
           code: 'unknown-category',
           path: ['rows', at, column],
-          message: `A reading is ${JSON.stringify(value)}.`,
-          expected: `one of ${categories.map((category) => category.value).join(', ')}`,
+          message: `A reading is ${shownReading(value)}.`,
+          expected: `one of ${categories
+            .slice(0, MOST_SHOWN)
+            .map((category) => shownReading(category.value))
+            .join(', ')}`,
         });
         return;
       }

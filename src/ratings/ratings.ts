@@ -1,5 +1,6 @@
 import { refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
+import { ownValue } from '../shared/own-value.js';
 
 /** The level of measurement, or `'unstated'` for readings typed in without a sign. */
 export type RatingsLevel = 'nominal' | 'ordinal' | 'interval' | 'ratio' | 'unstated';
@@ -171,12 +172,12 @@ export class Ratings {
 
   /** The different values of an attribute of the targets, in order of appearance; empty where it was not recorded. */
   groups(attribute: string): readonly string[] {
-    return [...new Set(this.attributes[attribute] ?? [])];
+    return [...new Set(ownValue(this.attributes, attribute) ?? [])];
   }
 
   /** Only the targets with this value of an attribute: `ratings.ofGroup('site', 'popliteal')`. */
   ofGroup(attribute: string, value: string): Ratings {
-    const values = this.attributes[attribute];
+    const values = ownValue(this.attributes, attribute);
     if (values === undefined)
       throw refuse(
         'unknown-attribute',

@@ -1,3 +1,4 @@
+import { csvCell } from './csv-cell.js';
 import type { Note } from './note.js';
 
 export type Cell = string | number | null;
@@ -33,7 +34,7 @@ export class Table {
   toText(): string {
     const cells = this.rows.map((row) => this.columns.map((column) => this.textOf(row, column)));
     const widths = this.columns.map((column, at) =>
-      Math.max(column.label.length, ...cells.map((line) => line[at]?.length ?? 0)),
+      cells.reduce((widest, line) => Math.max(widest, line[at]?.length ?? 0), column.label.length),
     );
     const line = (values: readonly string[]): string =>
       values
@@ -53,8 +54,8 @@ export class Table {
 
   /** Comma-separated text with every digit; a cell that a spreadsheet would run as a formula is escaped with an apostrophe. */
   toCsv(): string {
-    const lines = [this.columns.map((column) => csvField(column.label))];
-    for (const row of this.rows) lines.push(this.columns.map((column) => csvField(row[column.key] ?? null)));
+    const lines = [this.columns.map((column) => csvCell(column.label))];
+    for (const row of this.rows) lines.push(this.columns.map((column) => csvCell(row[column.key] ?? null)));
     return `${lines.map((line) => line.join(',')).join('\n')}\n`;
   }
 
@@ -83,11 +84,4 @@ export function formatNumber(value: number, decimals = 2): string {
 /** A whole number with thin groups of thousands, as people read counts. */
 export function formatCount(value: number): string {
   return String(value).replace(/\B(?=(\d{3})+(?!\d))/g, ',');
-}
-
-function csvField(value: Cell): string {
-  if (value === null) return '';
-  if (typeof value === 'number') return Number.isNaN(value) ? '' : String(value);
-  const safe = /^[=+\-@\t\r]/.test(value) ? `'${value}` : value;
-  return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }

@@ -33,6 +33,6 @@ it('keeps seconds and lengths, undefined numbers and all', () => {
 
 it('refuses what is no saved error, and another format', () => {
   expect(() => measurementErrorFromText('patient,day')).toThrow(/not a saved error/);
-  expect(() => measurementErrorFromText('{"format":1}')).toThrow(/not a saved error/);
+  expect(() => measurementErrorFromText('{"format":2}')).toThrow(/not a saved error/);
   expect(() => measurementErrorFromText('{"format":99,"error":{"kind":"grades"}}')).toThrow(/format 99/);
 });

@@ -1,0 +1,174 @@
+import type { WorkBook, WorkSheet } from '@e965/xlsx';
+import { InputError, refuse } from '../shared/input-error.js';
+import { ruleOfValue } from './identifier-guard.js';
+import { checkExtent, LARGEST_SHEET, tooLarge } from './sheet-limits.js';
+import { UnpackError, unpack } from './unpack.js';
+
+/**
+ * The texts of one sheet of a workbook (xlsx, xlsm) by row and column. Only names of sheets, cells and their formats are
+ * handed to the package that reads them: no links, comments, drawings or ranges that a few bytes can make vast.
+ *
+ * Throws `InputError`: `file-format`, `file-too-large`, `several-sheets`, `no-such-sheet`, `file-empty`, `formula-without-result`
+ */
+export async function readWorkbook(bytes: Buffer, wanted: string | undefined): Promise<string[][]> {
+  const { CFB, read, SSF } = await import('@e965/xlsx');
+  const parts = partsOf(bytes);
+  const repacked = CFB.utils.cfb_new();
+  for (const [name, part] of parts) CFB.utils.cfb_add(repacked, `/${name}`, part);
+  const packed = CFB.write(repacked, { fileType: 'zip', type: 'buffer' }) as Buffer;
+  const readCells = (cellFormula: boolean): WorkBook => {
+    try {
+      return read(packed, { type: 'buffer', dense: true, cellNF: true, cellText: false, cellHTML: false, cellFormula });
+    } catch {
+      throw unreadable();
+    }
+  };
+  const book = readCells(true);
+  const sheet = chooseSheet(book, wanted);
+  const formulas: [row: number, column: number][] = [];
+  const { date1904 } = book.Workbook?.WBProps ?? {};
+  const cells = rowsOf(sheet);
+  // A single cell far down makes the list of rows as long as that, and going through it endless.
+  checkExtent(cells.length, 1);
+  checkExtent(
+    cells.length,
+    cells.reduce((widest, row) => Math.max(widest, row?.length ?? 0), 0),
+  );
+  const rows = Array.from(cells, (row = [], r) =>
+    Array.from(row, (cell, c) => {
+      if (cell?.f !== undefined && cell.v === 0) formulas.push([r, c]);
+      return cellText(cell, SSF, date1904 === true);
+    }),
+  );
+  // The package gives 0 for a formula whose result was not saved; without formulas such a cell is absent.
+  if (formulas.length > 0) {
+    const plain = rowsOf(sheetOf(readCells(false), nameOf(book, sheet)));
+    const unsaved = formulas.filter(([r, c]) => plain[r]?.[c]?.v === undefined);
+    if (unsaved.length > 0) throw new InputError(unsaved.map(([r]) => unsavedFormula(r + 1)));
+  }
+  return rows;
+}
+
+/** The parts of the workbook that hold names, cells and formats; of a sheet only its cells. */
+function partsOf(bytes: Buffer): ReadonlyMap<string, Buffer> {
+  let parts: ReadonlyMap<string, Buffer>;
+  try {
+    parts = unpack(bytes, LARGEST_SHEET, (name) => WANTED.test(name) && !UNWANTED.test(name));
+  } catch (error) {
+    if (!(error instanceof UnpackError)) throw error;
+    if (error.reason === 'too-large')
+      throw tooLarge('Unpacked, the workbook is too large.', `at most ${LARGEST_SHEET / 1_000_000} MB`);
+    throw unreadable();
+  }
+  return new Map([...parts].map(([name, part]) => [name, /worksheets\//i.test(name) ? onlyCells(part) : part]));
+}
+
+const WANTED = /^(?:\[Content_Types\]\.xml|_rels\/\.rels|xl\/.*\.(?:xml|rels))$/i;
+const UNWANTED =
+  /(?:worksheets|chartsheets)\/_rels|\/(?:media|drawings|charts|externalLinks|pivot\w*|theme|tables)\/|comments/i;
+
+/** A sheet without what stands before and after its cells. The package's pattern of the whole is the same. */
+function onlyCells(part: Buffer): Buffer {
+  const start = part.indexOf('sheetData');
+  const end = part.lastIndexOf('sheetData>');
+  if (start < 0 || end <= start) return Buffer.from('<worksheet><sheetData></sheetData></worksheet>');
+  const open = part.lastIndexOf('<', start);
+  const cells = part.toString('latin1', open, end + 'sheetData>'.length);
+  // The package takes the marks of XML off the text of a formula twice, so they are put on once more.
+  const marked = cells.replaceAll(/<(?:\w+:)?v>[^<]*&amp;[^<]*</g, (value) => value.replaceAll('&amp;', '&amp;amp;'));
+  return Buffer.from(`<worksheet>${marked}</worksheet>`, 'latin1');
+}
+
+interface WorkbookCell {
+  /** n number, s text, b yes or no, e error, d date, z empty. */
+  readonly t: string;
+  readonly v?: unknown;
+  readonly w?: string;
+  /** Number format. */
+  readonly z?: string | number;
+  readonly f?: string;
+}
+
+type CellRows = readonly (readonly (WorkbookCell | undefined)[] | undefined)[];
+
+function rowsOf(sheet: WorkSheet | undefined): CellRows {
+  return ((sheet as { '!data'?: CellRows } | undefined)?.['!data'] ?? []) as CellRows;
+}
+
+function sheetOf(book: WorkBook, name: string): WorkSheet | undefined {
+  return Object.hasOwn(book.Sheets, name) ? book.Sheets[name] : undefined;
+}
+
+function nameOf(book: WorkBook, sheet: WorkSheet): string {
+  return book.SheetNames.find((name) => sheetOf(book, name) === sheet) ?? '';
+}
+
+function chooseSheet(book: WorkBook, wanted: string | undefined): WorkSheet {
+  // The package passes over a sheet that it cannot read. Sheets of charts and macros it leaves out, too.
+  const kinds = (book as { Directory?: Record<string, unknown[]> }).Directory ?? {};
+  const others = ['charts', 'macros', 'dialogs'].reduce((sum, kind) => sum + (kinds[kind]?.length ?? 0), 0);
+  const absent = book.SheetNames.filter((name) => sheetOf(book, name) === undefined);
+  if (absent.length > others || new Set(book.SheetNames).size < book.SheetNames.length) throw unreadable();
+  const filled = book.SheetNames.filter((name) => rowsOf(sheetOf(book, name)).length > 0);
+  if (wanted !== undefined && !book.SheetNames.includes(wanted))
+    throw sheetProblem('no-such-sheet', 'The workbook has no sheet of that name.', filled);
+  if (wanted === undefined && filled.length > 1)
+    throw sheetProblem('several-sheets', `The workbook has ${filled.length} sheets with something in them.`, filled);
+  const sheet = sheetOf(book, wanted ?? filled[0] ?? '');
+  if (sheet === undefined || rowsOf(sheet).length === 0)
+    throw refuse('file-empty', ['source'], 'The workbook is empty.', 'give a sheet with a header line and readings.');
+  return sheet;
+}
+
+interface NumberFormats {
+  is_date(format: string): boolean;
+  format(format: string, value: number, options: { readonly date1904: boolean }): string;
+}
+
+function cellText(cell: WorkbookCell | undefined, formats: NumberFormats, date1904: boolean): string {
+  if (cell === undefined || cell.v === undefined || cell.v === null) return '';
+  if (cell.v instanceof Date) return cell.v.toISOString().slice(0, 10);
+  if (cell.t === 'n' && typeof cell.v === 'number') {
+    const format = typeof cell.z === 'string' ? cell.z : '';
+    // A spreadsheet may have made a date of a reading such as 2/3: it must be seen as a date, not as its number.
+    const date = format !== '' && formats.is_date(format) ? formats.format('yyyy-mm-dd', cell.v, { date1904 }) : '';
+    // A number that is no day of the calendar stays what it is.
+    return date === '' ? String(cell.v) : date;
+  }
+  if (cell.t === 'e') return cell.w ?? '#N/A';
+  return String(cell.v).trim();
+}
+
+function unreadable(): InputError {
+  return refuse(
+    'file-format',
+    ['source'],
+    'The file is packed, but it is no workbook that can be read: not xlsx, damaged, or protected with a password.',
+    'save it again as xlsx without a password, or as "CSV UTF-8".',
+  );
+}
+
+function unsavedFormula(row: number): InputError['problems'][number] {
+  return {
+    code: 'formula-without-result',
+    row,
+    message: 'A cell holds a formula whose result was not saved.',
+    mend: 'open the workbook in a spreadsheet, let it calculate, and save it again.',
+  };
+}
+
+/** A workbook may have a sheet for each patient, named after the patient. */
+function sheetProblem(code: string, message: string, names: readonly string[]): InputError {
+  const shown = names.filter((name) => ruleOfValue(name) === undefined).map((name) => `"${name}"`);
+  const hidden = names.length - shown.length;
+  if (hidden > 0) shown.push(`${hidden} whose names have the form of an identifier`);
+  return new InputError([
+    {
+      code,
+      path: ['layout', 'sheet'],
+      message,
+      expected: `one of ${shown.join(', ')}`,
+      mend: 'name it in the layout, as in { sheet: "its name" }.',
+    },
+  ]);
+}
