@@ -1,0 +1,110 @@
+import { existsSync, readFileSync } from 'node:fs';
+import type { LoadOptions } from '../assessments/load-options.js';
+import type { SheetLayout } from '../assessments/sheet-layout.js';
+import type { SheetAnswers } from '../assessments/sheet-preview.js';
+import { checkSettings, type SettingRule, setting } from '../notebook/check-settings.js';
+import { refuse } from '../shared/input-error.js';
+
+type Words = Readonly<Record<string, unknown>>;
+
+/** What settings.json says. */
+export interface StudySettings {
+  readonly file?: string;
+  readonly laterVisits?: string;
+  readonly smallTable?: string;
+  readonly columns?: NonNullable<LoadOptions['columns']>;
+  readonly constants?: NonNullable<LoadOptions['constants']>;
+  readonly scales?: NonNullable<LoadOptions['scales']>;
+  readonly notIdentifying?: readonly string[];
+  readonly layout?: SheetLayout;
+  readonly answers?: SheetAnswers;
+  /** For a notebook, its own settings, or false where it is not to run. */
+  readonly notebooks: Readonly<Record<string, Words | false>>;
+}
+
+/** An object in braces; what is in it is checked where it is used. */
+function list(example: string, standard?: Words): SettingRule<Words> {
+  return {
+    check: (name, written) =>
+      typeof written === 'object' && written !== null && !Array.isArray(written)
+        ? { value: written as Words }
+        : { problem: `${name} is no list in braces; write it as ${example}.` },
+    ...(standard === undefined ? {} : { default: standard }),
+  };
+}
+
+const NOTHING: Words = Object.freeze({});
+
+const texts: SettingRule<readonly string[]> = {
+  check: (name, written) =>
+    Array.isArray(written) && written.every((word) => typeof word === 'string')
+      ? { value: written as string[] }
+      : { problem: `${name} is no list of texts; write it as ["room"].` },
+  default: [],
+};
+
+const RULES = {
+  file: setting.text(''),
+  laterVisits: setting.text(''),
+  smallTable: setting.text(''),
+  columns: list('{ "patient": "name of the column" }', NOTHING),
+  constants: list('{ "sign": "pitting-edema" }', NOTHING),
+  scales: list('{ "pulse-grade": "pulse.0-4.normal2" }', NOTHING),
+  notIdentifying: texts,
+  layout: list('{ "sheet": "name of the sheet" }', NOTHING),
+  answers: list('{ "scales": { "pulse-grade": "pulse.0-4.normal2" } }', NOTHING),
+  notebooks: list('{ "agreement-of-pulse-grades": { "weights": "linear" } }', NOTHING),
+};
+
+/**
+ * Reads settings.json, every fault at once. A folder without one has no settings.
+ *
+ * @param notebooks the names of the notebooks there are, where it matters
+ * @throws InputError `settings-unreadable`, and what `checkSettings` throws
+ */
+export function readStudySettings(path: string, notebooks?: readonly string[]): StudySettings {
+  const written = existsSync(path) ? parsed(readFileSync(path, 'utf8').replace(/^\ufeff/, '')) : {};
+  const own = RULES.notebooks.check('notebooks', written.notebooks ?? {});
+  if ('value' in own && notebooks !== undefined)
+    checkSettings(own.value, Object.fromEntries(notebooks.map((name) => [name, ofNotebook])));
+  const checked = checkSettings(written, RULES);
+  const given = Object.entries(checked).filter(
+    ([name, value]) => name === 'notebooks' || (value !== '' && written[name] !== undefined),
+  );
+  return Object.fromEntries(given) as unknown as StudySettings;
+}
+
+/** The settings of one notebook, or false. */
+const ofNotebook: SettingRule<Words | false> = {
+  check: (name, written) =>
+    written === false || (typeof written === 'object' && written !== null && !Array.isArray(written))
+      ? { value: written as Words | false }
+      : { problem: `${name} is neither a list in braces nor false; write its settings as { "seed": 20260301 }.` },
+  default: NOTHING,
+};
+
+function parsed(text: string): Words {
+  try {
+    const value: unknown = JSON.parse(text);
+    if (typeof value === 'object' && value !== null && !Array.isArray(value)) return value as Words;
+  } catch (error) {
+    const at = /line (\d+)/.exec(String(error))?.[1] ?? lineOfPosition(text, String(error));
+    throw refuse(
+      'settings-unreadable',
+      ['settings.json'],
+      `The file is not written as JSON${at === undefined ? '' : ` (near line ${at})`}.`,
+      'look for a missing comma or quotation mark there, and for a comma after the last entry.',
+    );
+  }
+  throw refuse(
+    'settings-unreadable',
+    ['settings.json'],
+    'The file is no list in braces.',
+    'write { "notebooks": {} }.',
+  );
+}
+
+function lineOfPosition(text: string, words: string): string | undefined {
+  const position = /position (\d+)/.exec(words)?.[1];
+  return position === undefined ? undefined : String(text.slice(0, Number(position)).split('\n').length);
+}
