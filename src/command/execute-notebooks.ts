@@ -1,8 +1,9 @@
 import { spawn } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { basename, join } from 'node:path';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { kernelEnvironment } from './kernel-environment.js';
+import { notebookName } from './notebook-file.js';
 import { packageVersion } from './package-files.js';
 
 /** What became of one notebook. */
@@ -66,7 +67,7 @@ export async function executeNotebooks(
 
 async function executeNotebook(notebook: string, options: ExecutionOptions): Promise<NotebookOutcome> {
   const { folder } = options;
-  const name = basename(notebook, '.ipynb');
+  const name = notebookName(notebook);
   const start = performance.now();
   let { code, errors } = await runPython(notebook, options);
   // Ports are chosen before the kernel takes them; when another program was quicker the kernel does not start.

@@ -4,7 +4,7 @@ import { relative } from 'node:path';
 import process, { stdin, stdout } from 'node:process';
 import { createInterface } from 'node:readline/promises';
 import { pathToFileURL } from 'node:url';
-import { InputError, problemSentence, refuse } from '../shared/input-error.js';
+import { InputError, type Problem, problemSentence, refuse } from '../shared/input-error.js';
 
 const USAGE = `limb-perfusion: from serial limb assessments to whether a changed grade is a changed limb.
 
@@ -32,7 +32,7 @@ run().then(
     if (!(error instanceof InputError)) throw error;
     // The error's own text stops at twenty; who mends a file wants them all.
     const [heading = ''] = error.message.split('\n', 1);
-    process.stderr.write(`\n${heading}\n${error.problems.map((one) => `  ${problemSentence(one)}\n`).join('')}`);
+    process.stderr.write(`\n${heading}\n${problemLines(error.problems).join('\n')}\n`);
     process.exitCode = 1;
   },
 );
@@ -131,6 +131,21 @@ There: tar -xzf the file, go into its folder, and run ./start.sh (on Windows sta
         'run npx limb-perfusion to see which there are.',
       );
   }
+}
+
+/** Every problem; one that stands in many rows is said once, with all of them. */
+function problemLines(problems: readonly Problem[]): string[] {
+  const rowsOf = new Map<string, number[]>();
+  for (const { row, ...rest } of problems) {
+    const same = JSON.stringify(rest);
+    rowsOf.set(same, [...(rowsOf.get(same) ?? []), ...(row === undefined ? [] : [row])]);
+  }
+  return [...rowsOf].map(([same, rows]) => {
+    const [row] = rows;
+    const problem: Problem = JSON.parse(same);
+    if (rows.length > 1) return `  rows ${rows.join(', ')}, ${problemSentence(problem)}`;
+    return `  ${problemSentence(row === undefined ? problem : { row, ...problem })}`;
+  });
 }
 
 function checkNode(): void {

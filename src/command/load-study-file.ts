@@ -42,7 +42,7 @@ export async function loadStudyFile(
         path: [about],
         message: question,
         ...(choices.length === 0 ? {} : { expected: `one of ${choices.join(' | ')}` }),
-        mend: `write it into settings.json as ${answer}.`,
+        mend: mendOf(answer, choices[0]),
       })),
       `The sheet leaves ${open.length === 1 ? 'a question' : `${open.length} questions`} open:`,
     );
@@ -56,4 +56,24 @@ async function hasRowAFinding(path: string, { columns = {}, constants = {} }: St
   const found = findColumns(header, columns as Readonly<Record<string, string>>, constants).headers;
   const has = (name: 'patient' | 'sign' | 'value' | 'missing') => found.has(name) || name in constants;
   return has('patient') && has('sign') && (has('value') || has('missing'));
+}
+
+/** Where an answer goes, as it is typed: `answers.scales['x']` as `"answers": { "scales": { "x": "first choice" } }`. */
+function mendOf(answer: string, choice: string | undefined): string {
+  const [place = '', examples = ''] = answer.split(', as in ');
+  const steps = [...place.matchAll(/(?:^|\.)(\w+)|\['([^']+)'\]/g)].map(([, word, quoted]) => word ?? quoted);
+  if (steps[0] !== 'answers' && steps[0] !== 'layout') return `change ${answer}.`;
+  const [example = ''] = examples.split(' or ');
+  const inner =
+    example === ''
+      ? JSON.stringify(choice?.split(': ')[0] ?? '…')
+      : example
+          .replaceAll("'", '"')
+          .replaceAll(/(\w+):/g, '"$1":')
+          .replaceAll(/""(\w+)":"/g, '"$1":"');
+  const nested = steps.reduceRight(
+    (within, step, at) => (at === 0 ? `"${step}": ${within}` : `{ "${step}": ${within} }`),
+    inner,
+  );
+  return `write it into settings.json, as in ${nested}`;
 }

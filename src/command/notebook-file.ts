@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { basename } from 'node:path';
 
 /** The parts of a notebook file (nbformat 4) that are read and changed here; the rest is kept as it is. */
 export interface NotebookFile {
@@ -24,4 +25,9 @@ export function readNotebook(path: string): NotebookFile {
 export function notebookText(notebook: NotebookFile): string {
   const cells = notebook.cells.map((cell) => ({ ...cell, source: cell.source.split(/(?<=\n)/) }));
   return `${JSON.stringify({ ...notebook, cells }, null, 1)}\n`;
+}
+
+/** What a notebook is called: its file's name without the ending. */
+export function notebookName(path: string): string {
+  return basename(path, '.ipynb');
 }

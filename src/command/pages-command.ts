@@ -13,8 +13,8 @@ import { writeLearnerPages } from './write-learner-pages.js';
  * @param file the class's sheet; default: the one in settings.json, else the invented class
  */
 export async function pagesCommand(from: string, file: string | undefined, say: (line: string) => void): Promise<void> {
-  const { root } = studyFolderAt(from);
-  const settings = readStudySettings(join(root, 'settings.json'));
+  const { root, notebooks } = studyFolderAt(from);
+  const settings = readStudySettings(join(root, 'settings.json'), notebooks);
   const invented = ['example', join('data-demo', 'generated')]
     .map((folder) => join(root, folder, 'class-session.csv'))
     .find((path) => existsSync(path));

@@ -9,7 +9,7 @@ import { executeNotebooks, type NotebookOutcome } from './execute-notebooks.js';
 import { installJupyter } from './install-jupyter.js';
 import { checkKernel } from './kernel-environment.js';
 import { loadStudyFile } from './load-study-file.js';
-import { type NotebookFile, notebookText, readNotebook } from './notebook-file.js';
+import { type NotebookFile, notebookName, notebookText, readNotebook } from './notebook-file.js';
 import { packageVersion } from './package-files.js';
 import { readSettingsCell, writeSettingsCell } from './settings-cell.js';
 import { type StudyFolder, studyFolderAt } from './study-folder.js';
@@ -18,12 +18,17 @@ import { readStudySettings, type StudySettings } from './study-settings.js';
 /** A record of the run beside its pages; by it a folder is known as one that may be replaced. */
 const RECORD = 'run.json';
 
+const SIGNALS = ['SIGINT', 'SIGTERM'] as const;
+
+/** As deep as the notebooks' own folder, so that a notebook run here finds the invented data too. */
+const EXAMPLE_REPORTS = 'example-reports';
+
 export interface RunStudyOptions {
   /** The folder in which the command was given. */
   readonly from: string;
   /** The person's file; default: the one in settings.json, else the invented data of each notebook. */
   readonly file?: string;
-  /** Where the pages go, counted from the study's folder. Default: in `reports`, by the name of the file. */
+  /** Where the pages go, counted from the study's folder. Default: in `reports` by the name of the file, or in `example-reports`. */
   readonly into?: string;
   readonly say: (line: string) => void;
 }
@@ -37,11 +42,13 @@ export interface RunStudyOptions {
 export async function runStudy(options: RunStudyOptions): Promise<string> {
   const { say } = options;
   const study = studyFolderAt(options.from);
-  const names = study.notebooks.map(nameOf);
-  const settings = readStudySettings(join(study.root, 'settings.json'), names);
+  const settings = readStudySettings(join(study.root, 'settings.json'), study.notebooks);
   const file = pathOf(options.file, options.from) ?? pathOf(settings.file, study.root);
   const material = file === undefined ? undefined : await readMaterial(file, study, settings, say);
-  const into = placeFor(study, options.into ?? join('reports', material?.name ?? 'example'));
+  const into = placeFor(
+    study,
+    options.into ?? (material === undefined ? EXAMPLE_REPORTS : join('reports', material.name)),
+  );
   const prepared = material === undefined ? study.notebooks.map(asItIs) : fitAll(study, settings, material, say);
 
   checkKernel(study.root);
@@ -51,7 +58,7 @@ export async function runStudy(options: RunStudyOptions): Promise<string> {
     rmSync(making, { recursive: true, force: true });
     process.exit(130);
   };
-  process.once('SIGINT', stop);
+  for (const signal of SIGNALS) process.once(signal, stop);
   try {
     mkdirSync(making);
     material?.write(making);
@@ -73,7 +80,7 @@ export async function runStudy(options: RunStudyOptions): Promise<string> {
     writeFileSync(join(making, RECORD), recordOf(outcomes, prepared, material));
     replaceFolder(making, into);
   } finally {
-    process.removeListener('SIGINT', stop);
+    for (const signal of SIGNALS) process.removeListener(signal, stop);
     rmSync(making, { recursive: true, force: true });
   }
   return into;
@@ -89,7 +96,7 @@ interface Prepared {
 
 /** With the invented data a notebook runs where it lies, from which it finds them. */
 function asItIs(path: string): Prepared {
-  return { name: nameOf(path), write: () => path };
+  return { name: notebookName(path), write: () => path };
 }
 
 /** What a person brought, read and ready to lie beside the notebooks. */
@@ -146,12 +153,11 @@ function fitAll(
   const problems: Problem[] = [];
   const prepared: Prepared[] = [];
   for (const path of study.notebooks) {
-    const name = nameOf(path);
+    const name = notebookName(path);
     const written = settings.notebooks[name] ?? {};
     if (written === false) continue;
     try {
       const notebook = readNotebook(path);
-      checkNames(written, notebook, name);
       const fitted = fitNotebook(name, material, written);
       if (typeof fitted === 'string') {
         say(`Left out, ${name}: ${fitted}`);
@@ -179,11 +185,6 @@ function fitAll(
   if (prepared.length === 0)
     throw refuse('nothing-to-run', [], 'None of the notebooks has what it needs; the reasons stand above.');
   return prepared;
-}
-
-/** A setting that a notebook does not have is a slip, also where the notebook is left out. */
-function checkNames(written: Readonly<Record<string, unknown>>, notebook: NotebookFile, name: string): void {
-  if (Object.keys(written).length > 0) writeSettingsCell(notebook, name, written);
 }
 
 function withoutParts(notebook: NotebookFile, tags: readonly string[]): NotebookFile {
@@ -289,8 +290,4 @@ async function named<T>(what: string, work: () => Promise<T>): Promise<T> {
 
 function pathOf(path: string | undefined, from: string): string | undefined {
   return path === undefined ? undefined : resolve(from, path);
-}
-
-function nameOf(path: string): string {
-  return basename(path, '.ipynb');
 }

@@ -136,7 +136,7 @@ function fill(place: string): void {
         },
         // Both concern packages below: one that no registry serves, and which may run a script of its own at install.
         overrides,
-        allowScripts,
+        allowScripts: { ...allowScripts, 'limb-perfusion': false },
       },
       null,
       2,

@@ -3,7 +3,9 @@ import type { LoadOptions } from '../assessments/load-options.js';
 import type { SheetLayout } from '../assessments/sheet-layout.js';
 import type { SheetAnswers } from '../assessments/sheet-preview.js';
 import { checkSettings, type SettingRule, setting } from '../notebook/check-settings.js';
-import { refuse } from '../shared/input-error.js';
+import { InputError, type Problem, refuse } from '../shared/input-error.js';
+import { notebookName, readNotebook } from './notebook-file.js';
+import { writeSettingsCell } from './settings-cell.js';
 
 type Words = Readonly<Record<string, unknown>>;
 
@@ -57,20 +59,38 @@ const RULES = {
 };
 
 /**
- * Reads settings.json, every fault at once. A folder without one has no settings.
+ * Reads settings.json, every fault at once, those in the settings of single notebooks too. A folder without one has no
+ * settings.
  *
- * @param notebooks the names of the notebooks there are, where it matters
+ * @param notebooks the paths of the notebooks there are
  * @throws InputError `settings-unreadable`, and what `checkSettings` throws
  */
-export function readStudySettings(path: string, notebooks?: readonly string[]): StudySettings {
+export function readStudySettings(path: string, notebooks: readonly string[]): StudySettings {
   const written = existsSync(path) ? parsed(readFileSync(path, 'utf8').replace(/^\ufeff/, '')) : {};
-  const own = RULES.notebooks.check('notebooks', written.notebooks ?? {});
-  if ('value' in own && notebooks !== undefined)
-    checkSettings(own.value, Object.fromEntries(notebooks.map((name) => [name, ofNotebook])));
-  const checked = checkSettings(written, RULES);
-  const given = Object.entries(checked).filter(
-    ([name, value]) => name === 'notebooks' || (value !== '' && written[name] !== undefined),
-  );
+  const problems: Problem[] = [];
+  const attempt = <T>(at: readonly string[], check: () => T): T | undefined => {
+    try {
+      return check();
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      problems.push(...error.problems.map((problem) => ({ ...problem, path: [...at, ...(problem.path ?? [])] })));
+      return undefined;
+    }
+  };
+  const checked = attempt([], () => checkSettings(written, RULES));
+  const own = RULES.notebooks.check('notebooks', written.notebooks ?? NOTHING);
+  if ('value' in own) {
+    const rules = Object.fromEntries(notebooks.map((notebook) => [notebookName(notebook), ofNotebook]));
+    attempt(['notebooks'], () => checkSettings(own.value, rules));
+    for (const notebook of notebooks) {
+      const name = notebookName(notebook);
+      const settings = own.value[name];
+      if (typeof settings === 'object' && settings !== null)
+        attempt(['notebooks', name], () => writeSettingsCell(readNotebook(notebook), name, settings as Words));
+    }
+  }
+  if (checked === undefined || problems.length > 0) throw new InputError(problems, 'settings.json needs a change:');
+  const given = Object.entries(checked).filter(([name]) => name === 'notebooks' || written[name] !== undefined);
   return Object.fromEntries(given) as unknown as StudySettings;
 }
 
