@@ -51,7 +51,7 @@ class LeftOut extends Error {}
  */
 export function fitNotebook(name: string, material: StudyMaterial, written: Written): FittedNotebook | string {
   const fit = FITS[name];
-  if (fit === undefined) return { settings: {}, without: [] };
+  if (fit === undefined) return { settings: written, without: ['invented-data-only'] };
   try {
     const { settings, without } = fit(material, written);
     return { settings: { ...settings, ...written }, without: ['invented-data-only', ...without] };
@@ -165,6 +165,10 @@ function fitClass({ assessments }: StudyMaterial, written: Written): FittedNoteb
 
 /** The ratings of a graded sign that at least two assessors read on the same limbs. */
 function ratingsOfTwo(assessments: Assessments, written: Written): { sign: string; ratings: Ratings } {
+  if (assessments.reference.includes(1) && Object.keys(written).length === 0)
+    throw new LeftOut(
+      'It names assessors by their codes, and the file looks like a class (it has reference readings). Where it is none, give the notebook a setting in settings.json.',
+    );
   const read = (sign: string) => {
     const ratings = ratingsFrom(assessments, { sign });
     if (ratings.assessors.length < 2)

@@ -95,10 +95,11 @@ async function run(): Promise<number> {
     }
     case 'set-up': {
       const { installJupyter } = await import('./install-jupyter.js');
-      const { checkKernel } = await import('./kernel-environment.js');
+      const { checkKernel, kernelEnvironment } = await import('./kernel-environment.js');
       const { studyFolderAt } = await import('./study-folder.js');
       const { root } = studyFolderAt(from);
       checkKernel(root);
+      kernelEnvironment(root);
       say(`Jupyter runs on ${installJupyter(root, say)}`);
       return 0;
     }
