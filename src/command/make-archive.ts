@@ -79,6 +79,8 @@ function downloadPythonPackages(study: string): OfflineArchive['pythonPackages']
       'download',
       '--quiet',
       '--disable-pip-version-check',
+      '--retries',
+      '1',
       '--only-binary',
       ':all:',
       '--dest',
