@@ -54,8 +54,9 @@ export async function modelBootstrap(
     throw refuse('wrong-length', ['clusters'], `There are ${clusters.length} clusters for ${rows} rows.`);
   const { names } = estimatesOf(model);
   const data = { model, clusters };
-  const statistic =
-    (options.workers ?? 0) > 0 ? { module: import.meta.url, make: 'modelReplicate', data } : modelReplicate(data);
+  // Workers load this module by itself, which is not where the code stands once it is put together.
+  const module = new URL('../models/model-bootstrap.js', import.meta.url).href;
+  const statistic = (options.workers ?? 0) > 0 ? { module, make: 'modelReplicate', data } : modelReplicate(data);
   const bootstrap = await clusterBootstrap(clusters, statistic, options);
   return {
     ...bootstrap,

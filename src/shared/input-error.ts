@@ -36,7 +36,7 @@ export function refuse(code: string, path: readonly (string | number)[], message
 }
 
 function textOf(problems: readonly Problem[], heading = headingFor(problems.length)): string {
-  const lines = problems.slice(0, SHOWN).map((problem) => `  ${lineOf(problem)}`);
+  const lines = problems.slice(0, SHOWN).map((problem) => `  ${problemSentence(problem)}`);
   const rest = problems.length - SHOWN;
   if (rest > 0) lines.push(`  … and ${rest} more, all in error.problems`);
   return [heading, ...lines].join('\n');
@@ -46,7 +46,8 @@ function headingFor(count: number): string {
   return count === 1 ? 'The input has a problem:' : `The input has ${count} problems:`;
 }
 
-function lineOf(problem: Problem): string {
+/** A problem in one line: where it is, what it is, what was expected and how to mend it. */
+export function problemSentence(problem: Problem): string {
   const place = [
     problem.row === undefined ? undefined : `row ${problem.row}`,
     problem.column === undefined ? undefined : `column "${problem.column}"`,

@@ -8,7 +8,7 @@ const HEAVY = /^(vega.*|danfojs|canvas|@napi-rs\/canvas|@duckdb\/.*|@tensorflow\
 const heavyOf = (code: string) => packagesLoadedBy(code).filter((name) => HEAVY.test(name));
 
 describe('importing the library', () => {
-  beforeAll(buildLibrary, 60_000);
+  beforeAll(buildLibrary, 300_000);
 
   it('runs the code of no heavy package', () => {
     expect(heavyOf("await import('./dist/index.js');")).toEqual([]);

@@ -2,18 +2,19 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { buildLibrary, root } from '../../.config/set-up.mjs';
 import {
   executeNotebooks,
   type NotebookOutcome,
+  notebooksIn,
   outsideReferences,
-  projectNotebooks,
   resultOf,
-} from '../../.config/execute-notebooks.mjs';
-import { buildLibrary, findPython } from '../../.config/set-up.mjs';
+} from '../../src/command/execute-notebooks.ts';
+import { findPython } from '../../src/command/find-python.ts';
 import { codeCell, notebookOf } from '../support/notebook.ts';
 import { available } from '../support/optional.ts';
 
-const python = findPython();
+const python = findPython(root);
 const hasJupyter = available('Jupyter', python !== undefined, 'Run npm test once; it installs it or says how.');
 const folder = mkdtempSync(join(tmpdir(), 'limb-perfusion-notebooks-'));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -21,13 +22,13 @@ afterAll(() => rmSync(folder, { recursive: true }));
 const MINUTES = 60_000;
 
 describe.runIf(hasJupyter)('in the real kernel', () => {
-  const notebooks = projectNotebooks();
+  const notebooks = notebooksIn(join(root, 'notebooks'));
   const pages = join(folder, 'pages');
   const outcomes = new Map<string, NotebookOutcome>();
 
   beforeAll(async () => {
     buildLibrary();
-    const done = await executeNotebooks(notebooks, python ?? '', pages);
+    const done = await executeNotebooks(notebooks, { root, python: python ?? '', folder: pages });
     for (const outcome of done) outcomes.set(outcome.name, outcome);
   }, 20 * MINUTES);
 
@@ -81,7 +82,8 @@ describe.runIf(hasJupyter)('a planted notebook', () => {
       writeFileSync(path, JSON.stringify(notebookOf(cells.map(codeCell))));
       return path;
     });
-    for (const outcome of await executeNotebooks(paths, python ?? '', join(folder, 'planted-pages'))) {
+    const options = { root, python: python ?? '', folder: join(folder, 'planted-pages') };
+    for (const outcome of await executeNotebooks(paths, options)) {
       outcomes.set(outcome.name, outcome);
     }
   }, 5 * MINUTES);

@@ -4,8 +4,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { publint } from 'publint';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { executeNotebooks } from '../../.config/execute-notebooks.mjs';
-import { buildLibrary, findPython, root, runNpm } from '../../.config/set-up.mjs';
+import { buildLibrary, root } from '../../.config/set-up.mjs';
+import { executeNotebooks } from '../../src/command/execute-notebooks.ts';
+import { findPython } from '../../src/command/find-python.ts';
+import { runNpm } from '../../src/command/run-npm.ts';
 import * as library from '../../src/index.ts';
 import { codeCell, notebookOf } from '../support/notebook.ts';
 import { available } from '../support/optional.ts';
@@ -33,6 +35,10 @@ const estimate: Estimate = cohenKappa(ratings);
 const value: number = estimate.value;`;
 const MISUSE = 'const wrong: string = estimate.value;';
 
+/** The library, what its command reads beside it, the notebooks, and the script that invents the demo data. */
+const ALLOWED =
+  /^(dist\/[^/]+(\/[^/]+)?\.(js|d\.ts)|dist\/command\/[\w-]+(\.(py|css|md))?|notebooks\/[\w-]+\.ipynb|data-demo\/[\w-]+\.mjs|data-demo\/README\.md|package\.json|LICENSE|README\.md)$/;
+
 describe('the packed library', () => {
   it('holds the compiled library and nothing else of the project', () => {
     const files = readdirSync(installed, { recursive: true, withFileTypes: true })
@@ -41,9 +47,7 @@ describe('the packed library', () => {
         `${entry.parentPath.slice(installed.length + 1)}/${entry.name}`.replaceAll('\\', '/').replace(/^\//, ''),
       );
     expect(files).toEqual(expect.arrayContaining(['dist/index.js', 'dist/index.d.ts', 'package.json', 'LICENSE']));
-    expect(
-      files.filter((file) => !/^(dist\/[^/]+(\/[^/]+)?\.(js|d\.ts)|package\.json|LICENSE|README\.md)$/.test(file)),
-    ).toEqual([]);
+    expect(files.filter((file) => !ALLOWED.test(file))).toEqual([]);
   });
 
   it('brings no data frame library that was not asked for', () => {
@@ -114,14 +118,14 @@ describe('the packed library', () => {
   });
 });
 
-const python = findPython();
+const python = findPython(root);
 const hasJupyter = available('Jupyter', python !== undefined, 'Run npm test once; it installs it or says how.');
 
 describe.runIf(hasJupyter)('the packed library in a notebook', () => {
   const outcomeOf = async (name: string, cells: readonly string[]) => {
     const notebook = join(place, `${name}.ipynb`);
     writeFileSync(notebook, JSON.stringify(notebookOf(cells.map(codeCell))));
-    const [outcome] = await executeNotebooks([notebook], python ?? '', join(place, 'pages'));
+    const [outcome] = await executeNotebooks([notebook], { root, python: python ?? '', folder: join(place, 'pages') });
     return outcome;
   };
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { outsideReferences } from '../../.config/execute-notebooks.mjs';
+import { outsideReferences } from '../../src/command/execute-notebooks.ts';
 import { paperSheets } from '../../src/planning/paper-sheets.ts';
 import { planStudy } from '../../src/planning/plan-study.ts';
 import { design, plan } from './plan.ts';

@@ -45,7 +45,6 @@ def main(source, folder):
     client = NotebookClient(
         notebook,
         kernel_name="tslab",
-        timeout=900,
         startup_timeout=180,
         resources={"metadata": {"path": str(source.parent)}},
     )
@@ -55,13 +54,15 @@ def main(source, folder):
     try:
         with client.setup_kernel():
             for number, cell in enumerate(notebook.cells):
+                # The first cell is ours and takes a moment: a kernel that leaves it unanswered has not come up.
+                client.timeout = 180 if cell is listen else 900
                 client.execute_cell(cell, number)
     except CellExecutionError:
         where = "" if cell is listen or cell is report else f"Cell {number} failed:\n{cell.source.strip()}\n\n"
         failure = where + words_of(cell)
     except (RuntimeError, TimeoutError) as error:
         print(error, file=sys.stderr)
-        return 1 if cell else 2
+        return 2 if cell is None or cell is listen else 1
     notebook.cells = notebook.cells[1:-1]
 
     nbformat.write(notebook, folder / source.name)
