@@ -111,6 +111,7 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
   const title = titleOf();
   return chartOf(
     {
+      from: control,
       title,
       subtitle: [
         `${what}; ${control.chart}, ${countOf(points.length, 'period')}`,

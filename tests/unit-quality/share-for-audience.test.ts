@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { forAudience } from '../../src/unit-quality/for-audience.ts';
+import { shareForAudience } from '../../src/unit-quality/share-for-audience.ts';
 import { shareOf } from './share-examples.ts';
 
 const periodsOf = (triples: Parameters<typeof shareOf>[0], audience: 'own' | 'inside' | 'outside') =>
-  forAudience(shareOf(triples), audience).segments[0]!.periods.map(({ label, count, assessed }) => [
+  shareForAudience(shareOf(triples), audience).segments[0]!.periods.map(({ label, count, assessed }) => [
     label,
     count,
     assessed,
@@ -88,7 +88,7 @@ describe('what each audience sees', () => {
       .map(([count, without, absent]) => [count, count + without, count + without + absent] as const);
     fc.assert(
       fc.property(fc.array(triple, { minLength: 1, maxLength: 12 }), (triples) => {
-        const { periods } = forAudience(shareOf(triples), 'outside').segments[0]!;
+        const { periods } = shareForAudience(shareOf(triples), 'outside').segments[0]!;
         for (const { count, assessed, due } of periods)
           if (count !== null)
             for (const people of [count, assessed - count, due - assessed])
@@ -100,6 +100,6 @@ describe('what each audience sees', () => {
   });
 
   it('an unknown audience is refused with the words that are known', () => {
-    expect(() => forAudience(shareOf([[1, 2, 3]]), 'board' as never)).toThrow(/own, inside, outside/);
+    expect(() => shareForAudience(shareOf([[1, 2, 3]]), 'board' as never)).toThrow(/own, inside, outside/);
   });
 });
