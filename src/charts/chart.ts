@@ -56,7 +56,7 @@ export class Chart implements ChartFields {
       spec: {
         ...frame,
         description: `${this.description} ${mark}`,
-        vconcat: [{ ...view, title: { text: linesOf(mark, PLOT_WIDTH, TEXT_SIZES.small), ...FOOTER } }],
+        vconcat: [{ ...view, title: footerOf(mark) }],
       },
     });
   }
@@ -71,7 +71,18 @@ export class Chart implements ChartFields {
   }
 }
 
-const FOOTER = { orient: 'bottom', fontSize: TEXT_SIZES.small, fontWeight: 400, lineHeight: 17, offset: 14 };
+/** Small words under the picture. */
+function footerOf(words: string, color?: string): object {
+  return {
+    text: linesOf(words, PLOT_WIDTH, TEXT_SIZES.small),
+    orient: 'bottom',
+    fontSize: TEXT_SIZES.small,
+    fontWeight: 400,
+    lineHeight: 17,
+    ...(color === undefined ? {} : { color }),
+    offset: 14,
+  };
+}
 
 export interface ChartParts extends Omit<ChartFields, 'spec' | keyof MadeFor> {
   /** The result it is drawn from, which says whom it was made for. */
@@ -98,10 +109,8 @@ export function chartOf(parts: ChartParts, theme: Theme): Chart {
     config: chartConfig(theme),
   };
   if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...view } });
-  const footer = {
-    text: linesOf(parts.caution, PLOT_WIDTH, TEXT_SIZES.small),
-    ...FOOTER,
-    color: theme.muted,
-  };
-  return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...view, title: footer }] } });
+  return new Chart({
+    ...fields,
+    spec: { ...frame, vconcat: [{ ...view, title: footerOf(parts.caution, theme.muted) }] },
+  });
 }

@@ -137,7 +137,7 @@ function kindOf(result: object): string {
     const { segments } = result as ShareByPeriod | GradesByPeriod;
     return segments.some((segment) => 'grades' in segment) ? 'grades-by-period' : 'share-by-period';
   }
-  return 'true-grade-course';
+  return has('visits') && has('limb') ? 'true-grade-course' : 'other';
 }
 
 function cannot(kind: string, audience: Audience): InputError {

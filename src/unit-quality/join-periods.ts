@@ -12,8 +12,8 @@ export interface PeriodBlock {
  * Joins periods by twos, fours, eights …, counted from the first period on a scale, until no joined period is small; what has nothing to be
  * joined with is hidden, and the periods before it stay.
  *
- * A block is always one of the same nested blocks, whatever is counted. So two tables of the same periods (a share, completeness, grades), and this month's and last month's report,
- * never cut a block across: what is hidden in one cannot be had from the other by subtraction.
+ * A block is always one of the same nested blocks, whatever is counted. So tables of the same periods (a share, completeness, grades) never cut a block across, and what
+ * is joined in one cannot be had from another by subtraction. An earlier report that showed a month by itself, before a small one joined it, still can: give out whole years.
  *
  * @param periods how many. @param isSmall whether the periods `from` up to `to` taken together could point at somebody.
  * @example joinPeriods(4, (from, to) => to - from < 2).map(({ from, to }) => [from, to]) // [[0, 2], [2, 4]]
