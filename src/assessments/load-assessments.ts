@@ -1,7 +1,8 @@
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
-import { type ColumnRole, guardColumn, ruleOfHeader } from './identifier-guard.js';
+import { hasDate } from './guard-file-name.js';
+import { type ColumnRole, guardColumn } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
@@ -72,8 +73,10 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
   }
   const rows = tables.reduce((sum, table) => sum + table.rows, 0);
   const name = tables.length === 1 ? tables[0]?.name : undefined;
-  // A file's name can hold an identifier as well as its cells can.
-  const named = name !== undefined && ruleOfHeader(name.replace(/\.\w+$/, '')) === undefined ? { name } : {};
+  // A name that identifies somebody was refused; a date in it may be that of the export, and is not passed on.
+  const isDated = name !== undefined && hasDate(name);
+  if (isDated) notes.push(information('date-in-file-name', 'The name of the file holds a date; it is not passed on.'));
+  const named = name === undefined || isDated ? {} : { name };
   const about = { ...named, rowsRead: rows };
   const assessments = await interpretTable(stackColumns(tables), rows, about, { options, ...checked }, problems, notes);
   throwProblems([

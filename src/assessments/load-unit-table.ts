@@ -1,6 +1,6 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { nearest } from '../signs/nearest.js';
-import { guardColumn } from './identifier-guard.js';
+import { guardColumn, ruleOfValue } from './identifier-guard.js';
 import type { Delimiter } from './parse-delimited.js';
 import { ProblemList } from './problem-list.js';
 import { readSheet } from './read-sheet.js';
@@ -43,10 +43,10 @@ const COUNTS: readonly CountColumn[] = ['patientDays', 'present', 'due', 'done']
  * assessments due and done), and monthly counts of grades where there are no single assessments.
  *
  * Periods are numbers, the same for the whole unit. Empty cells stay unknown; they are not 0. A label such as
- * "March" is kept as it is; it is of the unit and of nobody.
+ * "March 2026" is kept as it is; it is of the unit and of nobody.
  *
  * @throws InputError with every problem at once: `column-missing`, `column-not-found`, `not-a-count`,
- * `not-a-period`, `done-above-due`, `grades-above-present`, `period-twice`, `identifier-column`, `identifier-value`
+ * `not-a-period`, `done-above-due`, `grades-above-present`, `period-twice`, `identifier-column`, `identifier-value`, `identifier-file-name`
  * @example
  * (await loadUnitTable({ text: 'period,present,due,done\n1,16,40,31\n' }))[0]?.due // 40
  */
@@ -59,8 +59,10 @@ export async function loadUnitTable(
   const problems = new ProblemList();
   problems.add(...found.problems);
   for (const { header, codes, values } of table.columns) {
-    if (header === found.places.get('label')) continue;
-    const finding = guardColumn(header, values);
+    const isLabel = header === found.places.get('label');
+    // "March 2026" is a period of the unit; anything else that identifies stays out of labels too.
+    const looked = isLabel ? values.map((value) => (ruleOfValue(value) === 'date' ? '' : value)) : values;
+    const finding = guardColumn(header, looked);
     if (finding.header !== undefined) problems.add(finding.header);
     problems.addAtCodes(codes, finding.values);
   }

@@ -38,7 +38,8 @@ function wordsOf(text: string): string[] {
   return text.toLowerCase().match(/\p{L}+/gu) ?? [];
 }
 
-function isKnown(word: string): boolean {
+/** Whether a word has a meaning at the bedside, on a ward or in a sheet. */
+export function isKnownWord(word: string): boolean {
   const plain = word.toLowerCase().replaceAll(/[.'’]/g, '');
   return knownWords().has(plain) || (plain.endsWith('s') && knownWords().has(plain.slice(0, -1)));
 }
@@ -65,14 +66,14 @@ export function looksLikeName(text: string, isCode: boolean): boolean {
   if (first === undefined || names.length > 4) return false;
   if (/^(?:\p{Lu}\.){2,3}$/u.test(text)) return true;
   const full = names.filter((word) => !isInitial(word));
-  const strange = full.filter((word) => !isKnown(word));
+  const strange = full.filter((word) => !isKnownWord(word));
   if (strange.length === 0 && !full.some(isFirstName)) return false;
   if (title) return strange.some(isTitled) || full.some((word) => isFirstName(word) && isCapitalized(word));
   if (names.length === 1) return isCode && strange.length === 1 && (isTitled(first) || isFirstName(first));
   // An initial and a surname, in either order and with a comma or a full stop to tell them from "Ward B".
   if (full.length === 1) return (isTitled(full[0] ?? '') && /[.,]/.test(text)) || (isCode && strange.some(isTitled));
   const allCapital = names.every(isCapitalized);
-  if (full.some(isFirstName) && full.every((word) => isFirstName(word) || !isKnown(word)))
+  if (full.some(isFirstName) && full.every((word) => isFirstName(word) || !isKnownWord(word)))
     return allCapital || isCode || names.length === 2;
   return strange.length === full.length && (full.every(isTitled) || (isCode && allCapital));
 }

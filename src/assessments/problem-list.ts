@@ -1,4 +1,5 @@
 import { InputError, type Problem } from '../shared/input-error.js';
+import { hasDate } from './guard-file-name.js';
 import type { RawTable } from './raw-table.js';
 
 /** A problem whose row is still a row of the table, not of the spreadsheet. */
@@ -121,7 +122,8 @@ async function locateRows(tables: readonly RawTable[], tableRows: readonly numbe
 }
 
 function fileOf(table: RawTable, namesFile: boolean): Place {
-  return namesFile && table.name !== undefined ? { path: [table.name] } : {};
+  if (!namesFile || table.name === undefined) return {};
+  return { path: [hasDate(table.name) ? 'a file with a date in its name' : table.name] };
 }
 
 function fileNameOf(problem: Problem): string {

@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { InputError, refuse } from '../shared/input-error.js';
+import { guardFileName, ruleOfFileName } from './guard-file-name.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { checkFormat, isPacked } from './read-delimited.js';
 
@@ -14,13 +15,15 @@ export interface ReadSheetOptions {
   /** The name of a sheet in a workbook. Needed where it has several with something in them. */
   readonly sheet?: string;
   readonly delimiter?: Delimiter;
+  /** `false` reads a file whose name could identify somebody, as `npm run prepare` does. Default `true`. */
+  readonly checksName?: boolean;
 }
 
 /**
  * Reads a sheet of a workbook (xlsx, by the package @e965/xlsx) or a small text file, cell by cell and without
  * understanding anything. A cell that the workbook formats as a date becomes a date in text, whatever it was meant to be.
  *
- * @throws InputError `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `several-sheets`, `no-such-sheet`
+ * @throws InputError `identifier-file-name`, `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `several-sheets`, `no-such-sheet`
  */
 export async function readSheet(
   source: string | { readonly text: string },
@@ -28,6 +31,7 @@ export async function readSheet(
 ): Promise<Sheet> {
   if (typeof source !== 'string') return { rows: rowsOfText(source.text, options.delimiter) };
   const name = basename(source);
+  if (options.checksName !== false) guardFileName(name);
   const bytes = await readFile(source).catch(() => undefined);
   if (bytes === undefined)
     throw refuse(
@@ -126,7 +130,8 @@ function sheetProblem(code: string, message: string, names: readonly string[]): 
       code,
       path: ['layout', 'sheet'],
       message,
-      expected: `one of ${names.map((name) => `"${name}"`).join(', ')}`,
+      // A sheet can be named after a patient.
+      expected: `one of ${names.map((name, at) => (ruleOfFileName(name) === undefined ? `"${name}"` : `sheet ${at + 1}, whose name looks like an identifier`)).join(', ')}`,
       mend: 'name it in the layout, as in { sheet: "its name" }.',
     },
   ]);

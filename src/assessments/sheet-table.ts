@@ -1,6 +1,7 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
+import { ruleOfHeader } from './identifier-guard.js';
 import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
 import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
@@ -28,7 +29,8 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
     throw refuse(
       'header-twice',
       ['layout', 'headerRows'],
-      `Columns share a name: ${[...new Set(twice)].join(', ')}.`,
+      // Without a header line the names are the first patient's cells.
+      `Columns share a name: ${[...new Set(twice)].map((header) => (ruleOfHeader(header) === undefined ? header : 'one that looks like an identifier')).join(', ')}.`,
       'give each column its own name, or say how many rows the header has.',
     );
   const written = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));

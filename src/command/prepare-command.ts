@@ -1,8 +1,9 @@
 import { randomInt } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, readFile, realpath, writeFile } from 'node:fs/promises';
-import { dirname, join, parse, relative, resolve } from 'node:path';
+import { basename, dirname, join, parse, relative, resolve } from 'node:path';
 import type { DateOrder } from '../assessments/export-dates.js';
+import { guardFileName, hasDate, ruleOfFileName } from '../assessments/guard-file-name.js';
 import { COLUMN_TREATMENTS, type CodeKey, type ColumnTreatment, prepareExport } from '../assessments/prepare-export.js';
 import { readSheet } from '../assessments/read-sheet.js';
 import { sheetTable } from '../assessments/sheet-table.js';
@@ -47,7 +48,21 @@ export async function prepareCommand(args: readonly string[], conversation: Conv
     print(USAGE);
     return;
   }
-  const sheet = await readSheet(given.source, given.sheet === undefined ? {} : { sheet: given.sheet });
+  for (const [name, place] of [
+    ['clean', given.clean],
+    ['key', given.key],
+    ['answers', given.answers ?? ''],
+  ] as const)
+    if (place !== '') guardFileName(basename(place), name);
+  // An export is often named after a patient; that is what this command is for.
+  const sheet = await readSheet(given.source, {
+    checksName: false,
+    ...(given.sheet === undefined ? {} : { sheet: given.sheet }),
+  });
+  if (ruleOfFileName(basename(given.source)) !== undefined || hasDate(basename(given.source)))
+    print(
+      "The export's own name looks like an identifier or holds a date. It goes nowhere; rename the file before anybody else sees it.",
+    );
   const saved = given.answers === undefined ? undefined : await readAnswers(given.answers);
   const cut = {
     ...(saved?.titleRows === undefined ? {} : { titleRows: saved.titleRows }),
