@@ -34,7 +34,23 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   const isLong =
     LONG_NUMBER.test(text) || SHORTENED.test(text) || (GROUPED.test(text) && digits >= 9) || MIXED.test(text);
   if (isLong) return isTerminologyCode(text) ? undefined : 'long number';
-  return looksLikeName(text, isCode) ? 'name' : undefined;
+  // "Patient: John Smith" and "Note: 4417823" are identifiers with a label.
+  const labelled = /^[\p{L} ]{2,20}:\s*(.+)$/u.exec(text)?.[1];
+  if (looksLikeName(text, isCode)) return 'name';
+  return labelled === undefined ? undefined : ruleOfValue(labelled);
+}
+
+/**
+ * The rule that a line above or below a table breaks, part by part: "Patient: John Smith, MRN 4417823". A date there is that of the printing, unless something says that it is a birth
+ * date.
+ */
+export function ruleOfLine(text: string): IdentifierRule | undefined {
+  if (/\b(?:dob|born|birth ?date|date of birth)\b/i.test(text) && /\d/.test(text)) return 'birth date';
+  for (const part of [text, text.replace(/^[\p{L} ]{2,20}:\s*/u, ''), ...text.split(/[,;|]|\s-\s|\t/)]) {
+    const rule = ruleOfValue(part);
+    if (rule !== undefined && rule !== 'date') return rule;
+  }
+  return undefined;
 }
 
 /** What a column may not hold: one problem for its name, or one for each row whose value breaks a rule. */

@@ -11,7 +11,7 @@ import { type RawTable, stackColumns } from './raw-table.js';
 import { isWorkbook, matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
-import { type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
+import { lineProblems, type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
 
 /**
  * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
@@ -56,6 +56,7 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
     options,
     identifiers,
   );
+  for (const { sheet } of sources) if (sheet !== undefined) identifiers.add(...lineProblems(sheet));
   const corrected = layout?.corrections ?? [];
   if (corrected.length > 0)
     notes.push(

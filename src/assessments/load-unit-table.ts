@@ -4,7 +4,7 @@ import { guardColumn, ruleOfValue } from './identifier-guard.js';
 import type { Delimiter } from './parse-delimited.js';
 import { ProblemList } from './problem-list.js';
 import { readSheet } from './read-sheet.js';
-import { sheetTable } from './sheet-table.js';
+import { lineProblems, sheetTable } from './sheet-table.js';
 
 /** One period of a unit: what it had, what was due and done, and how many people had which worst grade. */
 export interface UnitTableRow {
@@ -54,10 +54,11 @@ export async function loadUnitTable(
   source: string | { readonly text: string },
   options: LoadUnitTableOptions = {},
 ): Promise<readonly UnitTableRow[]> {
-  const { cells, headers, firstRow, table } = sheetTable(await readSheet(source, options), {});
+  const sheet = sheetTable(await readSheet(source, options), {});
+  const { cells, headers, firstRow, table } = sheet;
   const found = findUnitColumns(headers, options);
   const problems = new ProblemList();
-  problems.add(...found.problems);
+  problems.add(...found.problems, ...lineProblems(sheet));
   for (const { header, codes, values } of table.columns) {
     const isLabel = header === found.places.get('label');
     // "March 2026" is a period of the unit; anything else that identifies stays out of labels too.

@@ -1,7 +1,7 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
-import { ruleOfHeader } from './identifier-guard.js';
+import { ruleOfHeader, ruleOfLine } from './identifier-guard.js';
 import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
 import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
@@ -15,6 +15,8 @@ export interface SheetTable {
   /** Cells by row, without title, header and footer. */
   readonly cells: readonly (readonly string[])[];
   readonly firstRow: number;
+  /** Lines above the header and below the table, with their rows of the spreadsheet. */
+  readonly lines: readonly { readonly row: number; readonly texts: readonly string[] }[];
 }
 
 /** Cuts a sheet into header and rows. */
@@ -48,7 +50,26 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
     problems: [],
     locate: async (wanted) => wanted.map((row) => row + firstRow),
   };
-  return { table, headers, cells, firstRow };
+  const isOutside = (at: number): boolean => at < titleRows || at >= titleRows + headerRows + written.length;
+  const lines = sheet.rows.flatMap((texts, at) => (isOutside(at) ? [{ row: at + 1, texts }] : []));
+  return { table, headers, cells, firstRow, lines };
+}
+
+/** What identifies somebody in the lines above and below a table, which are not read but are in the file. */
+export function lineProblems({ lines }: SheetTable): readonly Problem[] {
+  return lines.flatMap(({ row, texts }) => {
+    const rule = texts.map((text) => ruleOfLine(text)).find((found) => found !== undefined);
+    return rule === undefined
+      ? []
+      : [
+          {
+            code: 'identifier-value',
+            row,
+            message: `The line above or below the table holds what looks like an identifier (${rule}). It is not shown.`,
+            mend: 'take the line out of the file.',
+          },
+        ];
+  });
 }
 
 /**
