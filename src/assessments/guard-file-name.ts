@@ -2,7 +2,7 @@ import { InputError } from '../shared/input-error.js';
 import { FIRST_NAMES } from './first-names.js';
 import { ruleOfValue } from './identifier-guard.js';
 import type { IdentifierRule } from './identifier-rules.js';
-import { isKnownWord, looksLikeName } from './looks-like-name.js';
+import { isFamilyName, isKnownWord, looksLikeName } from './looks-like-name.js';
 
 /** Words of file names beside those of sheets and wards. */
 const FILE_WORDS = new Set(
@@ -19,16 +19,6 @@ const FULL_DATE =
   /^(?:(?:19|20)\d{2}[-_. ]?(?:0[1-9]|1[0-2])[-_. ]?(?:0[1-9]|[12]\d|3[01])|(?:0?[1-9]|[12]\d|3[01])[-_. ](?:0?[1-9]|[12]\d|3[01])[-_. ](?:(?:19|20)\d{2}|\d{2}))$/;
 const DATE_IN_NAME =
   /(?<!\d)(?:(?:19|20)\d{2}[-_. ]?(?:0[1-9]|1[0-2])[-_. ]?(?:0[1-9]|[12]\d|3[01])|(?:0?[1-9]|[12]\d|3[01])[-_. ](?:0?[1-9]|[12]\d|3[01])[-_. ](?:(?:19|20)\d{2}|\d{2}))(?!\d)/g;
-/** Common family names (public lists of the United States Census, a selection from memory) that are no words of sheets, wards or the body. */
-const FAMILY_NAMES = new Set(
-  `adams aguilar ahmed alexander allen alvarez anderson andrews bailey barnes bennett brooks bryant butler campbell carter castillo castro chavez chen cooper cox cruz
-  davis diaz edwards evans fernandez fisher flores foster garcia gomez gonzalez gonzales gutierrez hamilton harris hernandez hughes ibrahim jackson jenkins jimenez johnson johnston
-  jones kelly kennedy khan kim kumar lee lewis lopez martin martinez mcdonald medina mendoza miller mitchell mohamed moore morales morgan morris murphy murray myers nelson
-  nguyen ortiz parker patel perez perry peterson phillips powell ramirez ramos reyes reynolds richardson rivera roberts robinson rodriguez rogers romero ruiz russell sanchez sanders
-  schmidt silva simmons singh smith stewart sullivan taylor thomas thompson torres tran turner vargas vasquez walker washington watson williams wilson wong wright wu yang zhang`.split(
-    /\s+/,
-  ),
-);
 /** Words that say that the number beside them stands for one person. */
 const PERSON_WORD =
   /^(?:mrn|mr|dob|ssn|nhs|csn|har|acct|account|pat|born|bday|birth|patient|pt|chart|record|hosp|insurance|member|medicare|medicaid|tel|phone|fax)$/i;
@@ -71,7 +61,7 @@ export function ruleOfFileName(name: string): IdentifierRule | undefined {
   const hasFirst = words.some((word) => FIRST_NAMES.has(word.toLowerCase()) && !isMeant(word));
   const hasInitial = words.some((word) => word.length === 1);
   if (hasFirst && (strange.length > 1 || hasInitial || words.length <= 2)) return 'name';
-  if (words.some((word) => FAMILY_NAMES.has(word.toLowerCase()))) return 'name';
+  if (words.some((word) => isFamilyName(word))) return 'name';
   const birth = words.some((word) => /^(?:dob|born|birth|bday)$/i.test(word));
   if (birth && hasDate(stem)) return 'birth date';
   const names = strange.filter((word) => word.length > 3 && !/^[A-Z]{2,}$/.test(word));

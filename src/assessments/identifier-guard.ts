@@ -1,6 +1,6 @@
 import type { Problem } from '../shared/input-error.js';
 import { HEADER_RULES, type IdentifierRule, VALUE_RULES } from './identifier-rules.js';
-import { looksLikeName } from './looks-like-name.js';
+import { isPersonsName, looksLikeName } from './looks-like-name.js';
 import { isTerminologyCode } from './terminology-code.js';
 
 /** Numbers of up to six digits, with a letter or two before them: codes, grades, measured values. */
@@ -16,7 +16,13 @@ const AGE_HEADER = /^(?:age|ageyears|ageinyears|patientage|ptage|ageatadmission|
 /** The rule that the name of a column breaks, or `undefined`. */
 export function ruleOfHeader(header: string): IdentifierRule | undefined {
   const key = header.toLowerCase().replaceAll(/[^a-z\d]+/g, '');
-  return HEADER_RULES.find(([, form]) => form.test(key))?.[0] ?? ruleOfValue(header);
+  return HEADER_RULES.find(([, form]) => form.test(key))?.[0] ?? ruleOfHeaderText(header);
+}
+
+/** The rule that the text of a header itself breaks, so that it must not be shown: `555-0161`, `dp_Smith`. */
+export function ruleOfHeaderText(header: string): IdentifierRule | undefined {
+  const words = header.split(/[^\p{L}]+/u);
+  return ruleOfValue(header) ?? (words.some(isPersonsName) ? 'name' : undefined);
 }
 
 /**
@@ -70,7 +76,7 @@ export type ColumnRole = 'code' | 'read' | 'not read';
 export function guardColumn(header: string, values: readonly string[], role: ColumnRole = 'read'): GuardFinding {
   const rule = ruleOfHeader(header);
   if (rule !== undefined) {
-    const shown = ruleOfValue(header) === undefined;
+    const shown = ruleOfHeaderText(header) === undefined;
     return {
       header: {
         code: 'identifier-column',

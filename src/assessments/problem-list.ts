@@ -66,11 +66,17 @@ export class ProblemList {
     );
     const located = this.#placed.map(({ tableRow, problem, other }): Problem => {
       const place = places.get(tableRow);
-      const column = problem.column === undefined ? undefined : (place?.columnAt?.(problem.column) ?? problem.column);
+      // Two cells of one row of a wide sheet are told apart by their columns.
+      const named = problem.column ?? (other === undefined || place?.columnAt === undefined ? undefined : 'value');
+      const column = named === undefined ? undefined : (place?.columnAt?.(named) ?? named);
+      const earlier = other === undefined ? undefined : places.get(other);
       const message =
         other === undefined
           ? problem.message
-          : problem.message.replace('{other}', String(places.get(other)?.row ?? '?'));
+          : problem.message.replace(
+              '{other}',
+              `${earlier?.row ?? '?'}${earlier?.columnAt === undefined ? '' : `, column "${earlier.columnAt('value')}"`}`,
+            );
       return {
         ...problem,
         message,

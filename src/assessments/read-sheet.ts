@@ -9,6 +9,13 @@ import { checkFormat, isPacked } from './read-delimited.js';
 export interface Sheet {
   readonly name?: string;
   readonly rows: readonly (readonly string[])[];
+  /** Merged cells of a workbook, from and to, both counted from 0 and included; only the first of them holds the text. */
+  readonly merges?: readonly {
+    readonly top: number;
+    readonly left: number;
+    readonly bottom: number;
+    readonly right: number;
+  }[];
 }
 
 export interface ReadSheetOptions {
@@ -40,7 +47,7 @@ export async function readSheet(
       'There is no such file.',
       'check the path; it counts from the folder in which the program runs.',
     );
-  if (isPacked(bytes)) return { name, rows: await rowsOfWorkbook(bytes, options.sheet) };
+  if (isPacked(bytes)) return { name, ...(await workbookSheet(bytes, options.sheet)) };
   checkFormat(bytes.subarray(0, 262_144));
   let text: string;
   try {
@@ -68,7 +75,7 @@ function rowsOfText(text: string, delimiter: Delimiter | undefined): string[][] 
   return parseRecords(plain, chosen).map((cells) => cells.map((cell) => cell.trim()));
 }
 
-async function rowsOfWorkbook(bytes: Uint8Array, wanted: string | undefined): Promise<string[][]> {
+async function workbookSheet(bytes: Uint8Array, wanted: string | undefined): Promise<Omit<Sheet, 'name'>> {
   const { read, utils, SSF } = await import('@e965/xlsx');
   let book: ReturnType<typeof read>;
   try {
@@ -91,11 +98,18 @@ async function rowsOfWorkbook(bytes: Uint8Array, wanted: string | undefined): Pr
   if (sheet === undefined || extent === undefined)
     throw refuse('file-empty', ['source'], 'The workbook is empty.', 'give a sheet with a header line and readings.');
   const { e: end } = utils.decode_range(extent);
-  return Array.from({ length: end.r + 1 }, (_, r) =>
+  const rows = Array.from({ length: end.r + 1 }, (_, r) =>
     Array.from({ length: end.c + 1 }, (_, c) =>
       cellText(sheet[utils.encode_cell({ r, c })] as WorkbookCell | undefined, SSF),
     ),
   );
+  const merges = (sheet['!merges'] ?? []).map(({ s: from, e: to }) => ({
+    top: from.r,
+    left: from.c,
+    bottom: to.r,
+    right: to.c,
+  }));
+  return { rows, ...(merges.length === 0 ? {} : { merges }) };
 }
 
 interface WorkbookCell {

@@ -1,6 +1,6 @@
 import { formatCount } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
-import type { BlankMeaning, CellMeaning, SheetLayout } from './sheet-layout.js';
+import type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
 
 /** Something the sheet itself cannot tell. `isNeeded`: loading refuses the sheet until it is answered. */
 export interface SheetQuestion {
@@ -20,8 +20,10 @@ export interface SheetAnswers {
   readonly heldSeconds?: Readonly<Record<string, number>>;
   readonly blanks?: BlankMeaning;
   readonly cells?: Readonly<Record<string, CellMeaning>>;
-  /** What a word at the end of a reading column's name means: an examiner, a repeat, both. */
-  readonly suffixes?: Readonly<Record<string, { readonly assessor?: string; readonly replicate?: number }>>;
+  /** What a word at the end of a reading column's name means: an examiner, a repeat, a day, a visit. An empty object: nothing. */
+  readonly suffixes?: Readonly<Record<string, Pick<SheetFinding, 'assessor' | 'replicate' | 'day' | 'occasion'>>>;
+  /** The site of a reading column whose name has a sign and no site, by its header. */
+  readonly sites?: Readonly<Record<string, string>>;
 }
 
 /** What was understood of a sheet, in sentences, and what could not be. Nothing is loaded. */
