@@ -56,7 +56,7 @@ export type { PairwiseAgreement, PairwiseAgreementOptions } from './agreement/pa
 export { pairwiseAgreement } from './agreement/pairwise-agreement.js';
 export type { PercentAgreementOptions } from './agreement/percent-agreement.js';
 export { percentAgreement } from './agreement/percent-agreement.js';
-export type { FullRelease, ReleasedCrossTable, ReleaseOptions } from './agreement/released-cross-table.js';
+export type { ReleasedCrossTable, ReleaseOptions } from './agreement/released-cross-table.js';
 export { releasedCrossTable } from './agreement/released-cross-table.js';
 export type { RepeatabilityOptions } from './agreement/repeatability.js';
 export { repeatability } from './agreement/repeatability.js';
@@ -361,6 +361,8 @@ export type { RatingsOfCountsOptions } from './ratings/ratings-of-counts.js';
 export { ratingsOfCounts } from './ratings/ratings-of-counts.js';
 export type { RatingsOfTableOptions } from './ratings/ratings-of-table.js';
 export { ratingsOfTable } from './ratings/ratings-of-table.js';
+export type { ForAudienceOptions } from './reports/for-audience.js';
+export { forAudience } from './reports/for-audience.js';
 export { learnerPage } from './reports/learner-page.js';
 export { measurementTerms } from './reports/measurement-terms.js';
 export type { ReportBackground } from './reports/methods-text.js';
@@ -372,6 +374,7 @@ export { reportingGuideline } from './reports/reporting-guideline.js';
 export type { ResultSentence } from './reports/result-sentences.js';
 export { resultSentences } from './reports/result-sentences.js';
 export { resultsFile } from './reports/results-file.js';
+export type { Audience, FullRelease, MadeFor } from './shared/audience.js';
 export type { CautionName } from './shared/cautions.js';
 export { CAUTIONS } from './shared/cautions.js';
 export type { Counts, EstimateFields, EstimateRow, Interval } from './shared/estimate.js';
@@ -453,8 +456,7 @@ export type { CompletenessByPeriod } from './unit-quality/completeness-by-period
 export { completenessByPeriod } from './unit-quality/completeness-by-period.js';
 export type { BaselineOptions, ControlChart, ControlPoint } from './unit-quality/control-chart.js';
 export { cumulativeSumChart } from './unit-quality/cumulative-sum-chart.js';
-export type { Audience } from './unit-quality/for-audience.js';
-export { forAudience } from './unit-quality/for-audience.js';
+
 export { funnel } from './unit-quality/funnel.js';
 export type { GradesByPeriod, GradesSegment, PeriodGrades } from './unit-quality/grades-by-period.js';
 export { gradesByPeriod } from './unit-quality/grades-by-period.js';

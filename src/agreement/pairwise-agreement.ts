@@ -1,4 +1,5 @@
 import type { Ratings } from '../ratings/ratings.js';
+import type { Audience, MadeFor } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
@@ -11,20 +12,23 @@ import { refuseUnknownAssessors } from './suitable-ratings.js';
 export interface PairwiseAgreementOptions extends CoefficientChoice, IntervalOptions {}
 
 /** One coefficient for every pair of assessors, in the order of the ratings. */
-export class PairwiseAgreement {
+export class PairwiseAgreement implements MadeFor {
   readonly kind = 'pairwise-agreement';
+  readonly audience: Audience;
 
   constructor(
     readonly assessors: readonly string[],
     readonly pairs: readonly { readonly assessors: readonly [string, string]; readonly estimate: Estimate }[],
     readonly notes: readonly Note[],
+    madeFor: MadeFor = {},
   ) {
+    this.audience = madeFor.audience ?? 'own';
     Object.freeze(this);
   }
 
   /** The estimate of two assessors, in either order; throws `InputError` `unknown-assessor`. */
   of(one: string, other: string): Estimate {
-    const found = this.pairs.find(({ assessors }) => assessors.includes(one) && assessors.includes(other));
+    const found = this.pairs.find(isOf(one, other));
     if (found !== undefined && one !== other) return found.estimate;
     throw refuse('unknown-assessor', ['assessors'], `No such pair; the assessors are ${this.assessors.join(', ')}.`);
   }
@@ -50,6 +54,7 @@ export class PairwiseAgreement {
         clusters: estimate.counts.clusters,
       })),
       this.notes,
+      this,
     );
   }
 
@@ -66,17 +71,22 @@ export class PairwiseAgreement {
         ...Object.fromEntries(
           this.assessors.map((other): [string, Cell] => [
             `with ${other}`,
-            other === assessor ? null : this.of(assessor, other).value,
+            other === assessor ? null : (this.pairs.find(isOf(assessor, other))?.estimate.value ?? 'hidden'),
           ]),
         ),
       })),
       this.notes,
+      this,
     );
   }
 
   [Symbol.for('nodejs.util.inspect.custom')](): string {
     return this.table.toText();
   }
+}
+
+function isOf(one: string, other: string): (pair: { readonly assessors: readonly string[] }) => boolean {
+  return ({ assessors }) => assessors.includes(one) && assessors.includes(other);
 }
 
 /**

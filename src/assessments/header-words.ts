@@ -130,6 +130,43 @@ export function headerMeaning(header: string): HeaderMeaning | undefined {
   return undefined;
 }
 
+/** The side that a header names. */
+export function headerSide(header: string): 'left' | 'right' | undefined {
+  return header
+    .toLowerCase()
+    .split(/[^\p{L}]+/u)
+    .map((word) => SIDES[word])
+    .find((side) => side !== undefined);
+}
+
+/** The sign of a header that names one but not where it was read, such as `edema R`. */
+export function signWithoutSite(header: string): 'pitting-edema' | 'capillary-refill' | undefined {
+  if (namesBothSides(header) || headerMeaning(header) !== undefined) return undefined;
+  const lower = header.toLowerCase().split(/[^\p{L}]+/u);
+  if (lower.some((word) => EDEMA.includes(word))) return 'pitting-edema';
+  return lower.some((word) => REFILL.includes(word)) ? 'capillary-refill' : undefined;
+}
+
+/** The time that left-over words of a header say: `day7`, `day 7`, `visit 2`, `week 4`, `baseline`. */
+export function timeOf(words: readonly string[]): {
+  readonly time?: { day?: number; occasion?: string };
+  readonly rest: readonly string[];
+} {
+  const text = words.join(' ');
+  const match =
+    /(?:^|\s)(?:(day|visit|week|month|time)\s?(\d{1,4})|(baseline|admission|discharge|follow ?up))(?=\s|$)/i.exec(text);
+  if (match === null) return { rest: words };
+  const rest = text
+    .replace(match[0], ' ')
+    .split(' ')
+    .filter((word) => word !== '');
+  const [, unit, number, name] = match;
+  if (name !== undefined) return { time: { occasion: name.toLowerCase() }, rest };
+  return unit?.toLowerCase() === 'day'
+    ? { time: { day: Number(number) }, rest }
+    : { time: { occasion: `${unit?.toLowerCase()}-${number}` }, rest };
+}
+
 /** Whether a header names both sides, as in `DP R/L`: its cells would hold two limbs. */
 export function namesBothSides(header: string): boolean {
   const sides = new Set(

@@ -1,6 +1,6 @@
 import type { Problem } from '../shared/input-error.js';
 import { HEADER_RULES, type IdentifierRule, VALUE_RULES } from './identifier-rules.js';
-import { looksLikeName } from './looks-like-name.js';
+import { isPersonsName, looksLikeName } from './looks-like-name.js';
 import { isTerminologyCode } from './terminology-code.js';
 
 /** Numbers of up to six digits, with a letter or two before them: codes, grades, measured values. */
@@ -16,7 +16,13 @@ const AGE_HEADER = /^(?:age|ageyears|ageinyears|patientage|ptage|ageatadmission|
 /** The rule that the name of a column breaks, or `undefined`. */
 export function ruleOfHeader(header: string): IdentifierRule | undefined {
   const key = header.toLowerCase().replaceAll(/[^a-z\d]+/g, '');
-  return HEADER_RULES.find(([, form]) => form.test(key))?.[0] ?? ruleOfValue(header);
+  return HEADER_RULES.find(([, form]) => form.test(key))?.[0] ?? ruleOfHeaderText(header);
+}
+
+/** The rule that the text of a header itself breaks, so that it must not be shown: `555-0161`, `dp_Smith`. */
+export function ruleOfHeaderText(header: string): IdentifierRule | undefined {
+  const words = header.split(/[^\p{L}]+/u);
+  return ruleOfValue(header) ?? (words.some(isPersonsName) ? 'name' : undefined);
 }
 
 /**
@@ -36,7 +42,23 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   const isLong =
     LONG_NUMBER.test(text) || SHORTENED.test(text) || (GROUPED.test(text) && digits >= 9) || MIXED.test(text);
   if (isLong) return isTerminologyCode(text) ? undefined : 'long number';
-  return looksLikeName(text, isCode) ? 'name' : undefined;
+  // "Patient: John Smith" and "Note: 4417823" are identifiers with a label.
+  const labelled = /^[\p{L} ]{2,20}:\s*(.+)$/u.exec(text)?.[1];
+  if (looksLikeName(text, isCode)) return 'name';
+  return labelled === undefined ? undefined : ruleOfValue(labelled);
+}
+
+/**
+ * The rule that a line above or below a table breaks, part by part: "Patient: John Smith, MRN 4417823". A date there is that of the printing, unless something says that it is a birth
+ * date.
+ */
+export function ruleOfLine(text: string): IdentifierRule | undefined {
+  if (/\b(?:dob|born|birth ?date|date of birth)\b/i.test(text) && /\d/.test(text)) return 'birth date';
+  for (const part of [text, text.replace(/^[\p{L} ]{2,20}:\s*/u, ''), ...text.split(/[,;|]|\s-\s|\t/)]) {
+    const rule = ruleOfValue(part);
+    if (rule !== undefined && rule !== 'date') return rule;
+  }
+  return undefined;
 }
 
 /** Longer texts are looked at in stretches that overlap: the time some forms take grows with the square of the length. */
@@ -55,12 +77,7 @@ function ruleOfForm(text: string): IdentifierRule | undefined {
 
 /** The name of a column as a message may say it: nothing where it has the form of an identifier itself. */
 export function namedColumn(header: string): { readonly column?: string } {
-  return header.length <= FREE_TEXT_LETTERS && ruleOfValue(header) === undefined ? { column: header } : {};
-}
-
-/** Whether the name of a file can identify a person, as its cells can. */
-export function isIdentifyingName(name: string): boolean {
-  return ruleOfHeader(name.replace(/\.\w+$/, '')) !== undefined;
+  return header.length <= FREE_TEXT_LETTERS && ruleOfHeaderText(header) === undefined ? { column: header } : {};
 }
 
 /** What a column may not hold: one problem for its name, or one for each row whose value breaks a rule. */

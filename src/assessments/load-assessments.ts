@@ -1,7 +1,8 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { Assessments } from './assessments.js';
-import { type ColumnRole, guardColumn, guardOptions, isIdentifyingName } from './identifier-guard.js';
+import { hasDate } from './guard-file-name.js';
+import { type ColumnRole, guardColumn, guardOptions } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
@@ -10,7 +11,7 @@ import { type RawTable, stackColumns } from './raw-table.js';
 import { isWorkbook, matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
-import { type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
+import { lineProblems, type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
 
 /**
  * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
@@ -56,6 +57,7 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
     identifiers,
   );
   identifiers.addAll(guardOptions(options));
+  for (const { sheet } of sources) if (sheet !== undefined) identifiers.add(...lineProblems(sheet));
   const corrected = layout?.corrections ?? [];
   if (corrected.length > 0)
     notes.push(
@@ -73,8 +75,10 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
   }
   const rows = tables.reduce((sum, table) => sum + table.rows, 0);
   const name = tables.length === 1 ? tables[0]?.name : undefined;
-  // A file's name can hold an identifier as well as its cells can.
-  const named = name !== undefined && !isIdentifyingName(name) ? { name } : {};
+  // A name that identifies somebody was refused; a date in it may be that of the export, and is not passed on.
+  const isDated = name !== undefined && hasDate(name);
+  if (isDated) notes.push(information('date-in-file-name', 'The name of the file holds a date; it is not passed on.'));
+  const named = name === undefined || isDated ? {} : { name };
   const about = { ...named, rowsRead: rows };
   const assessments = await interpretTable(stackColumns(tables), rows, about, { options, ...checked }, problems, notes);
   const guarded = await identifiers.collect(sources.map(({ table }) => table));

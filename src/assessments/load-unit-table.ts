@@ -1,10 +1,11 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { nearest } from '../signs/nearest.js';
-import { guardColumn, namedColumn } from './identifier-guard.js';
+import { guardColumn, namedColumn, ruleOfHeader, ruleOfValue } from './identifier-guard.js';
 import type { Delimiter } from './parse-delimited.js';
 import { ProblemList } from './problem-list.js';
+import { cutOf } from './propose-columns.js';
 import { readSheet } from './read-sheet.js';
-import { sheetTable } from './sheet-table.js';
+import { lineProblems, sheetTable } from './sheet-table.js';
 
 /** One period of a unit: what it had, what was due and done, and how many people had which worst grade. */
 export interface UnitTableRow {
@@ -31,6 +32,8 @@ export interface LoadUnitTableOptions {
   readonly columns?: { readonly [name in UnitColumn]?: string };
   /** Category's value → header of the column with its counts, as in `{ '0': 'none', '2': '2+' }`. */
   readonly grades?: Readonly<Record<string, string>>;
+  /** Headers of columns that are not read; any other must have its place, so that none is left out unseen. */
+  readonly notRead?: readonly string[];
   readonly sheet?: string;
   readonly delimiter?: Delimiter;
 }
@@ -43,10 +46,10 @@ const COUNTS: readonly CountColumn[] = ['patientDays', 'present', 'due', 'done']
  * assessments due and done), and monthly counts of grades where there are no single assessments.
  *
  * Periods are numbers, the same for the whole unit. Empty cells stay unknown; they are not 0. A label such as
- * "March" is kept as it is; it is of the unit and of nobody.
+ * "March 2026" is kept as it is; it is of the unit and of nobody.
  *
- * @throws InputError with every problem at once: `column-missing`, `column-not-found`, `not-a-count`,
- * `not-a-period`, `done-above-due`, `grades-above-present`, `period-twice`, `identifier-column`, `identifier-value`
+ * @throws InputError with every problem at once: `column-missing`, `column-not-found`, `column-not-declared`, `not-a-count`,
+ * `not-a-period`, `done-above-due`, `grades-above-present`, `period-twice`, `identifier-column`, `identifier-value`, `identifier-file-name`
  * @example
  * (await loadUnitTable({ text: 'period,present,due,done\n1,16,40,31\n' }))[0]?.due // 40
  */
@@ -54,13 +57,18 @@ export async function loadUnitTable(
   source: string | { readonly text: string },
   options: LoadUnitTableOptions = {},
 ): Promise<readonly UnitTableRow[]> {
-  const { cells, headers, firstRow, table } = sheetTable(await readSheet(source, options), {});
+  const read = await readSheet(source, options);
+  const { titleRows, footerRows } = cutOf(read.rows);
+  const sheet = sheetTable(read, { titleRows, footerRows });
+  const { cells, headers, firstRow, table } = sheet;
   const found = findUnitColumns(headers, options);
   const problems = new ProblemList();
-  problems.add(...found.problems);
+  problems.add(...found.problems, ...lineProblems(sheet));
   for (const { header, codes, values } of table.columns) {
-    if (header === found.places.get('label')) continue;
-    const finding = guardColumn(header, values);
+    const isLabel = header === found.places.get('label');
+    // "March 2026" is a period of the unit; anything else that identifies stays out of labels too.
+    const looked = isLabel ? values.map((value) => (ruleOfValue(value) === 'date' ? '' : value)) : values;
+    const finding = guardColumn(header, looked);
     if (finding.header !== undefined) problems.add(finding.header);
     problems.addAtCodes(codes, finding.values);
   }
@@ -90,7 +98,7 @@ export async function loadUnitTable(
 
 function findUnitColumns(
   headers: readonly string[],
-  { columns = {}, grades = {} }: LoadUnitTableOptions,
+  { columns = {}, grades = {}, notRead = [] }: LoadUnitTableOptions,
 ): { places: ReadonlyMap<UnitColumn, string>; problems: Problem[] } {
   const places = new Map<UnitColumn, string>();
   const problems: Problem[] = [];
@@ -118,6 +126,18 @@ function findUnitColumns(
   }
   for (const [value, header] of Object.entries(grades))
     if (!headers.includes(header)) absent(['grades', value], header);
+  const known = new Set([...places.values(), ...Object.values(grades), ...notRead]);
+  for (const header of headers.filter((one) => one !== '' && !known.has(one))) {
+    const isShown = ruleOfHeader(header) === undefined;
+    if (isShown)
+      problems.push({
+        code: 'column-not-declared',
+        column: header,
+        message: 'What this column holds is not said.',
+        expected: `one of ${COLUMNS.join(', ')}, or a grade`,
+        mend: "name it, as in columns: { patientDays: 'bed days' } or grades: { '2': '2+' }, or list it in notRead.",
+      });
+  }
   if (!places.has('period') && columns.period === undefined) {
     problems.push({
       code: 'column-missing',
@@ -139,7 +159,16 @@ function unitRow(
   const whole = (written: string, column: string, code: string, expected: string): number | undefined => {
     if (written === '') return undefined;
     if (/^\d+$/.test(written)) return Number(written);
-    add({ code, column, message: 'This is no whole number.', expected });
+    add({
+      code,
+      column,
+      message: 'This is no whole number.',
+      expected,
+      mend:
+        code === 'not-a-period'
+          ? "number the periods 1, 2, 3, … in a column of their own; the month's name can stay in the column label."
+          : 'write 1204, without a sign of thousands, a decimal or a sign such as <.',
+    });
     return undefined;
   };
   const period = places.has('period')

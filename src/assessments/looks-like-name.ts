@@ -23,8 +23,19 @@ const PLAIN_WORDS = `
   stopped strong student study supine surgery surgical swelling swollen table team technician temperature temporary test therapist
   therapy thigh third thumb time tip toe total trainee training trauma treatment trial type ulcer ulnar under unit unknown unsure upper
   urgent usual value vascular vein venous version very view visit volunteer waiting ward warm week weak west wet white with without worse worst
-  wound wrist year yellow zone january february march april may june july august september october november december monday tuesday
+  subtotal total totals mean means median sum wound wrist year yellow zone january february march april may june july august september october november december monday tuesday
   wednesday thursday friday saturday sunday`.split(/\s+/);
+
+/** Common family names (public lists of the United States Census, a selection from memory) that are no words of sheets, wards or the body. */
+const FAMILY_NAMES = new Set(
+  `adams aguilar ahmed alexander allen alvarez anderson andrews bailey barnes bennett brooks bryant butler campbell carter castillo castro chavez chen cooper cox cruz
+  davis diaz edwards evans fernandez fisher flores foster garcia gomez gonzalez gonzales gutierrez hamilton harris hernandez hughes ibrahim jackson jenkins jimenez johnson johnston
+  jones kelly kennedy khan kim kumar lee lewis lopez martin martinez mcdonald medina mendoza miller mitchell mohamed moore morales morgan morris murphy murray myers nelson
+  nguyen ortiz parker patel perez perry peterson phillips powell ramirez ramos reyes reynolds richardson rivera roberts robinson rodriguez rogers romero ruiz russell sanchez sanders
+  schmidt silva simmons singh smith stewart sullivan taylor thomas thompson torres tran turner vargas vasquez walker washington watson williams wilson wong wright wu yang zhang`.split(
+    /\s+/,
+  ),
+);
 
 let vocabulary: ReadonlySet<string> | undefined;
 
@@ -38,7 +49,8 @@ function wordsOf(text: string): string[] {
   return text.toLowerCase().match(/\p{L}+/gu) ?? [];
 }
 
-function isKnown(word: string): boolean {
+/** Whether a word has a meaning at the bedside, on a ward or in a sheet. */
+export function isKnownWord(word: string): boolean {
   const plain = word.toLowerCase().replaceAll(/[.'’]/g, '');
   return knownWords().has(plain) || (plain.endsWith('s') && knownWords().has(plain.slice(0, -1)));
 }
@@ -49,6 +61,16 @@ const isTitled = (word: string): boolean =>
   /^\p{Lu}(?:['’]\p{Lu})?\p{L}*\p{Ll}[\p{L}'’-]*$/u.test(word) && word.length > 2;
 const isInitial = (word: string): boolean => /^\p{Lu}\.?$/u.test(word);
 const isFirstName = (word: string): boolean => FIRST_NAMES.has(word.toLowerCase().replaceAll(/[.'’]/g, ''));
+
+/** A common family name, in any letters. */
+export function isFamilyName(word: string): boolean {
+  return FAMILY_NAMES.has(word.toLowerCase()) && !isKnownWord(word);
+}
+
+/** A common first or family name written with a capital, of four letters or more: enough where no name has its place. */
+export function isPersonsName(word: string): boolean {
+  return word.length > 3 && isTitled(word) && (isFamilyName(word) || (isFirstName(word) && !isKnownWord(word)));
+}
 
 /**
  * Whether a text looks like the name of a person: a title or an initial with a word that means nothing here, a
@@ -65,14 +87,14 @@ export function looksLikeName(text: string, isCode: boolean): boolean {
   if (first === undefined || names.length > 4) return false;
   if (/^(?:\p{Lu}\.){2,3}$/u.test(text)) return true;
   const full = names.filter((word) => !isInitial(word));
-  const strange = full.filter((word) => !isKnown(word));
+  const strange = full.filter((word) => !isKnownWord(word));
   if (strange.length === 0 && !full.some(isFirstName)) return false;
   if (title) return strange.some(isTitled) || full.some((word) => isFirstName(word) && isCapitalized(word));
   if (names.length === 1) return isCode && strange.length === 1 && (isTitled(first) || isFirstName(first));
   // An initial and a surname, in either order and with a comma or a full stop to tell them from "Ward B".
   if (full.length === 1) return (isTitled(full[0] ?? '') && /[.,]/.test(text)) || (isCode && strange.some(isTitled));
   const allCapital = names.every(isCapitalized);
-  if (full.some(isFirstName) && full.every((word) => isFirstName(word) || !isKnown(word)))
+  if (full.some(isFirstName) && full.every((word) => isFirstName(word) || !isKnownWord(word)))
     return allCapital || isCode || names.length === 2;
   // "SURNAME, NAME" as hospital systems write it.
   const isListed = text.includes(',') && full.every((word) => /^\p{Lu}{4,}$/u.test(word));

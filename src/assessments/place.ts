@@ -48,7 +48,7 @@ export function understandLimb(word: string, where: Where): Understood<SidedLimb
   const match =
     /^(l|left|r|right)(?:-?(arm|leg|a|l|upper-limb|lower-limb|upper-extremity|lower-extremity|foot|hand))?$/.exec(key);
   if (match === null) {
-    if (/^(?:both|bilateral|b|l-?r|r-?l|l&r|l\/r|r\/l|left-and-right)$/.test(key)) {
+    if (/^(?:both|bilateral|b|l-?r|r-?l|l&r|l\/r|r\/l|left-and-right)(?:-(?:arm|leg)s?)?$/.test(key)) {
       return {
         problem: {
           code: 'two-limbs',

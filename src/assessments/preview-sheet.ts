@@ -1,11 +1,13 @@
+import { InputError } from '../shared/input-error.js';
 import { formatCount } from '../shared/table.js';
 import { namesBothSides } from './header-words.js';
+import { ruleOfHeaderText } from './identifier-guard.js';
 import { cutOf, longColumn, longFindings, sharedColumns, wideReadings } from './propose-columns.js';
 import { askAbout, askBlanks, cellMeanings, chooseScales, withAnswers } from './propose-meanings.js';
 import { type ReadSheetOptions, readSheet } from './read-sheet.js';
 import type { SheetFinding, SheetLayout } from './sheet-layout.js';
 import { type SheetAnswers, SheetPreview, type SheetQuestion } from './sheet-preview.js';
-import { sheetTable } from './sheet-table.js';
+import { columnLetter, sheetTable, takesSide } from './sheet-table.js';
 
 export interface PreviewSheetOptions extends ReadSheetOptions {
   /** What is known already; the preview proposes the rest. */
@@ -28,6 +30,15 @@ export async function previewSheet(
   const sheet = await readSheet(source, options);
   const cut = { ...cutOf(sheet.rows), ...given };
   const table = sheetTable(sheet, cut);
+  const named = table.headers.filter((header) => header !== '' && ruleOfHeaderText(header) !== undefined);
+  if (named.length > 0)
+    throw new InputError(
+      named.map((header) => ({
+        code: 'identifier-column',
+        message: `The name of a column (${columnLetter(table.headers.indexOf(header))}) has the form of an identifier (${ruleOfHeaderText(header)}). It is not shown.`,
+        mend: 'write a code such as A or B in its place; where the header line is missing, give the sheet one.',
+      })),
+    );
   const sentences: string[] = [];
   const questions: SheetQuestion[] = [];
   sentences.push(
@@ -40,7 +51,7 @@ export async function previewSheet(
   const long = longColumn(table, given);
   const readings = long === undefined ? wideReadings(table, given, answers, sentences, questions) : {};
   const columns = sharedColumns(table, Object.keys(readings), long, given, sentences);
-  const findings = long === undefined ? undefined : longFindings(table, long, given, sentences);
+  const findings = long === undefined ? undefined : longFindings(table, long, given, sentences, questions);
   const draft: SheetLayout = {
     ...cut,
     ...given,
@@ -60,7 +71,7 @@ export async function previewSheet(
       isNeeded: true,
     });
   }
-  for (const header of table.headers.filter(namesBothSides)) {
+  for (const header of table.headers.filter((one) => namesBothSides(one) && given.notRead?.includes(one) !== true)) {
     questions.push({
       about: 'columns',
       question: `The column "${header}" holds two limbs in one cell. Make a column for each side.`,
@@ -69,11 +80,25 @@ export async function previewSheet(
       isNeeded: true,
     });
   }
+  const sided = Object.entries(draft.findings?.words ?? readings).filter(
+    ([, finding]) => takesSide(finding) && finding.limb === undefined,
+  );
+  if (sided.length > 0 && draft.columns?.side === undefined && draft.columns?.limb === undefined)
+    questions.push({
+      about: 'columns',
+      question: `No column tells left from right (${sided.map(([header]) => header).join(', ')}). Which limb was read?`,
+      choices: [],
+      answer: "layout.columns, as in { side: 'name of a column' }, or a limb for each of layout.readings",
+      isNeeded: true,
+    });
   const open = draft.findings === undefined ? filled(readings) : filled(draft.findings.words);
   const cells = cellMeanings(table, draft, open, answers, sentences, questions);
   const scaled = chooseScales(table, draft, open, cells, sentences, questions);
   askAbout(scaled, draft, questions);
   const blanks = given.blanks ?? answers.blanks ?? askBlanks(table, draft, scaled, questions);
+  const unanswered = questions
+    .filter(({ about, isNeeded }) => about === 'columns' && isNeeded)
+    .map(({ question }) => question);
   const layout: SheetLayout = {
     ...draft,
     ...(draft.findings === undefined
@@ -81,6 +106,7 @@ export async function previewSheet(
       : { findings: { column: draft.findings.column, words: scaled } }),
     ...(Object.keys(cells).length === 0 ? {} : { cells }),
     ...(blanks === undefined ? {} : { blanks }),
+    ...(unanswered.length === 0 ? {} : { unanswered }),
   };
   return new SheetPreview(Object.freeze(layout), Object.freeze(sentences), Object.freeze(questions));
 }

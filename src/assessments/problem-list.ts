@@ -1,5 +1,6 @@
 import { InputError, type Problem } from '../shared/input-error.js';
-import { isIdentifyingName, namedColumn } from './identifier-guard.js';
+import { hasDate } from './guard-file-name.js';
+import { namedColumn } from './identifier-guard.js';
 import type { RawTable } from './raw-table.js';
 
 /** A problem whose row is still a row of the table, not of the spreadsheet. */
@@ -71,11 +72,17 @@ export class ProblemList {
     );
     const located = this.#placed.map(({ tableRow, problem, other }): Problem => {
       const place = places.get(tableRow);
-      const column = problem.column === undefined ? undefined : (place?.columnAt?.(problem.column) ?? problem.column);
+      // Two cells of one row of a wide sheet are told apart by their columns.
+      const named = problem.column ?? (other === undefined || place?.columnAt === undefined ? undefined : 'value');
+      const column = named === undefined ? undefined : (place?.columnAt?.(named) ?? named);
+      const earlier = other === undefined ? undefined : places.get(other);
       const message =
         other === undefined
           ? problem.message
-          : problem.message.replace('{other}', String(places.get(other)?.row ?? '?'));
+          : problem.message.replace(
+              '{other}',
+              `${earlier?.row ?? '?'}${earlier?.columnAt === undefined ? '' : `, column "${earlier.columnAt('value')}"`}`,
+            );
       return {
         ...problem,
         message,
@@ -134,7 +141,7 @@ async function locateRows(tables: readonly RawTable[], tableRows: readonly numbe
 
 function fileOf(table: RawTable, namesFile: boolean): Place {
   if (!namesFile || table.name === undefined) return {};
-  return { path: [isIdentifyingName(table.name) ? 'one of the files' : table.name] };
+  return { path: [hasDate(table.name) ? 'a file with a date in its name' : table.name] };
 }
 
 function fileNameOf(problem: Problem): string {

@@ -1,15 +1,17 @@
 import { ownValue } from '../shared/own-value.js';
 import { signOf } from '../signs/codebook.js';
 import { siteOf } from '../signs/site.js';
-import { headerMeaning, isRepeatWord } from './header-words.js';
-import { ruleOfValue } from './identifier-guard.js';
+import { headerMeaning, headerSide, isRepeatWord, signWithoutSite, timeOf } from './header-words.js';
+import { ruleOfHeaderText, ruleOfValue } from './identifier-guard.js';
 import type { InputColumn } from './input-columns.js';
 import type { SheetFinding, SheetLayout } from './sheet-layout.js';
 import { plural, type SheetAnswers, type SheetQuestion } from './sheet-preview.js';
-import type { SheetTable } from './sheet-table.js';
+import { isTotal, type SheetTable } from './sheet-table.js';
+
+const PATIENT = /^(?:pt|patient|patient ?id|subject|subject ?id|participant|person|volunteer|id|code)$/;
 
 const SHARED: readonly (readonly [InputColumn, RegExp])[] = [
-  ['patient', /^(?:pt|patient|patient ?id|subject|participant|person|volunteer|id)$/],
+  ['patient', /^(?:pt|patient|patient ?(?:id|code)|subject|subject ?(?:id|code)|participant|person|volunteer|id)$/],
   ['side', /^(?:side|leg|arm|limb)$/],
   ['assessor', /^(?:assessor|examiner|learner|student|nurse|rater|reader)$/],
   ['day', /^(?:day|day ?offset)$/],
@@ -35,14 +37,20 @@ export function cutOf(rows: readonly (readonly string[])[]): {
     0,
     filled.findIndex((count) => count >= Math.max(2, widest * 0.6)),
   );
+  const width = widest;
   let footerRows = 0;
   for (let at = rows.length - 1; at > titleRows; at--) {
     const row = rows[at] ?? [];
-    const first = row.find((cell) => cell !== '') ?? '';
-    const isFooter = first === '' || /^(?:total|sum|mean|average|legend|source|note|key|printed|n\s*=)/i.test(first);
-    if (!isFooter) break;
+    const texts = row.filter((cell) => cell !== '');
+    const first = texts[0] ?? '';
+    // A sentence alone in its line is no patient; a lone code is one without readings.
+    const isSentence = width > 2 && texts.length === 1 && first.split(/\s+/).length > 2;
+    if (first !== '' && !isSentence && !isTotal(first) && !/^(?:legend|source|note|key|printed|n\s*=)/i.test(first))
+      break;
     footerRows++;
   }
+  const named = headerByPatient(rows, width);
+  if (named !== undefined) return { ...named, footerRows };
   const below = headerRowsOf(rows, titleRows);
   // Names that repeat (right beside left) are told apart by the row above them.
   const names = (rows[titleRows] ?? []).filter((cell) => cell !== '');
@@ -51,6 +59,26 @@ export function cutOf(rows: readonly (readonly string[])[]): {
   return isRepeating && hasAbove && below === 1
     ? { titleRows: titleRows - 1, headerRows: 2, footerRows }
     : { titleRows, headerRows: below, footerRows };
+}
+
+/** The header ends with the row that names the patients; rows above it that fill several columns belong to it. */
+function headerByPatient(
+  rows: readonly (readonly string[])[],
+  width: number,
+): { titleRows: number; headerRows: number } | undefined {
+  const names = rows.slice(0, 8).map((row) => {
+    const [first = '', ...others] = row
+      .filter((cell) => cell !== '')
+      .map((cell) => cell.toLowerCase().replaceAll(/[\s_-]+/g, ' '));
+    // Not first in its row, `pt` is the posterior tibial pulse.
+    return PATIENT.test(first) || others.some((cell) => cell !== 'pt' && PATIENT.test(cell));
+  });
+  const last = names.lastIndexOf(true);
+  if (last < 1 || (rows[last] ?? []).filter((cell) => cell !== '').length < width * 0.6) return undefined;
+  let first = last;
+  while (first > 0 && (rows[first - 1] ?? []).filter((cell) => cell !== '').length > 1) first--;
+  // One row of names is found as well without this.
+  return last === first ? undefined : { titleRows: first, headerRows: last - first + 1 };
 }
 
 /** Two rows of header where the first leaves gaps (merged cells) and the second names findings. */
@@ -69,7 +97,9 @@ export function longColumn(table: SheetTable, given: SheetLayout): string | unde
   if (given.readings !== undefined) return undefined;
   return table.table.columns.find(
     ({ values }) =>
-      values.length > 0 && values.length <= 60 && values.every((value) => headerMeaning(value) !== undefined),
+      values.length > 1 &&
+      values.length <= 60 &&
+      values.filter((value) => headerMeaning(value) !== undefined).length >= 0.6 * values.length,
   )?.header;
 }
 
@@ -95,9 +125,12 @@ export function wideReadings(
   const readings: Record<string, SheetFinding> = {};
   const examiners = new Set<string>();
   const unclear = new Set<string>();
+  const times = new Set<string>();
   let repeats = 0;
-  for (const { header, finding, rest } of own) {
-    const who: { assessor?: string; replicate?: number } = {};
+  for (const { header, finding, rest: left } of own) {
+    const { time, rest } = timeOf(left);
+    const who: { assessor?: string; replicate?: number; day?: number; occasion?: string } = { ...time };
+    if (time !== undefined) times.add(time.day === undefined ? (time.occasion ?? '') : `day ${time.day}`);
     for (const word of rest) {
       const [letter, number] = numbered.get(word) ?? [];
       const told = ownValue(answers.suffixes, word);
@@ -111,12 +144,33 @@ export function wideReadings(
     if (who.replicate === 2) repeats++;
     readings[header] = { ...finding, ...who, ...ownValue(given.readings, header) };
   }
+  for (const header of table.headers) {
+    const sign = signWithoutSite(header);
+    if (
+      sign === undefined ||
+      ownValue(given.readings, header) !== undefined ||
+      given.notRead?.includes(header) === true
+    )
+      continue;
+    const site = ownValue(answers.sites, header);
+    const side = headerSide(header);
+    if (site !== undefined) readings[header] = { sign, site, ...(side === undefined ? {} : { limb: side }) };
+    else
+      questions.push({
+        about: 'columns',
+        question: `The column "${header}" names ${signOf(sign).label.toLowerCase()}, but not where it was read. At which site?`,
+        choices: signOf(sign).sites,
+        answer: `answers.sites['${header}']`,
+        isNeeded: true,
+      });
+  }
   if (unclear.size > 0) {
     questions.push({
       about: 'columns',
-      question: `What does ${[...unclear].map((word) => `"${word}"`).join(', ')} in the names of columns mean: examiners, or readings of one examiner?`,
+      question: `What does ${[...unclear].map((word) => `"${word}"`).join(', ')} in the names of columns mean: examiners, readings of one examiner, days or visits, or nothing?`,
       choices: [],
-      answer: "answers.suffixes, as in { '1': { assessor: 'A' }, '2': { assessor: 'B' } } or { '2': { replicate: 2 } }",
+      answer:
+        "answers.suffixes, as in { '1': { assessor: 'A' }, '2': { assessor: 'B' } }, { '2': { replicate: 2 } }, { '2': { day: 7 } } or { lying: {} }",
       isNeeded: true,
     });
   }
@@ -126,6 +180,7 @@ export function wideReadings(
     groups.set(name, [...(groups.get(name) ?? []), header]);
   }
   for (const [name, headers] of groups) sentences.push(`${headers.join(', ')}: ${name}.`);
+  if (times.size > 0) sentences.push(`Times in the names of columns: ${[...times].join(', ')}.`);
   if (examiners.size > 0)
     sentences.push(
       `${[...examiners].join(', ')} at the end of a name ${examiners.size === 1 ? 'is the examiner' : 'are examiners'}.`,
@@ -167,17 +222,35 @@ export function longFindings(
   column: string,
   given: SheetLayout,
   sentences: string[],
+  questions: SheetQuestion[],
 ): Record<string, SheetFinding> {
   const words = table.table.columns.find(({ header }) => header === column)?.values ?? [];
   const findings: Record<string, SheetFinding> = {};
   for (const word of words) {
     const finding = ownValue(given.findings?.words, word) ?? headerMeaning(word)?.finding;
-    if (finding === undefined) continue;
+    if (finding === undefined) {
+      if (ruleOfValue(word) === undefined)
+        questions.push({
+          about: 'columns',
+          question: `What does "${word}" in the column "${column}" assess?`,
+          choices: [],
+          answer: `layout.findings, as in { column: '${column}', words: { '${word}': { sign: 'hair' } } }`,
+          isNeeded: true,
+        });
+      continue;
+    }
     findings[word] = finding;
     const site = finding.site === undefined ? '' : `, ${siteOf(finding.site).label}`;
     sentences.push(`"${word}" in ${column}: ${signOf(finding.sign).label}${site}.`);
   }
   return findings;
+}
+
+/** The side that a word of a side column says: "Lt.", "right leg". */
+function sideOf(word: string): 'left' | 'right' | undefined {
+  const match = /^(l|left|lt|r|right|rt)\.?(?:\s*(?:leg|arm|foot|hand|side))?$/i.exec(word);
+  if (match === null) return undefined;
+  return match[1]?.toLowerCase().startsWith('l') === true ? 'left' : 'right';
 }
 
 /** Columns that all readings of a row share, by their names and by what they hold. */
@@ -216,8 +289,13 @@ export function sharedColumns(
     if (match === 'order' && values.length > 0 && values.every((value) => /^[A-Za-z]{2,6}$/.test(value))) {
       extra.examinerOrder = header;
       sentences.push(`${header}: the order in which the examiners came.`);
-    } else if (match === 'side' && values.every((value) => /^(?:l|r|left|right)$/i.test(value))) {
+    } else if (match === 'side' && values.filter((value) => sideOf(value) !== undefined).length >= values.length / 2) {
       columns.side = header;
+      const spelled = values.flatMap((value): [string, string][] => {
+        const side = sideOf(value);
+        return side === undefined || /^(?:l|r|left|right)$/i.test(value) ? [] : [[value, side]];
+      });
+      if (spelled.length > 0) extra.words = { ...extra.words, ...given.words, side: Object.fromEntries(spelled) };
       if (/^(?:leg|arm)$/.test(name)) extra.part = name === 'leg' ? 'leg' : 'arm';
       sentences.push(`${header}: the side${extra.part === undefined ? '' : ` of the ${extra.part}`}.`);
     } else if (match !== undefined && match !== 'side' && (match !== 'value' || long !== undefined)) {
@@ -232,11 +310,11 @@ export function sharedColumns(
           sentences.push(`${references.join(' and ')}: reference readings.`);
         }
       }
-    } else notRead.push(header);
+    } else if (table.headers.includes(header)) notRead.push(header);
   }
   if (notRead.length > 0) {
     extra.notRead = notRead;
-    sentences.push(`Not read: ${notRead.filter((header) => ruleOfValue(header) === undefined).join(', ')}.`);
+    sentences.push(`Not read: ${notRead.filter((header) => ruleOfHeaderText(header) === undefined).join(', ')}.`);
   }
   return { columns, extra };
 }

@@ -5,6 +5,7 @@ import { basename, join, resolve } from 'node:path';
 import { withoutMark } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { guardFileName } from './guard-file-name.js';
 import { namedColumn } from './identifier-guard.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
@@ -30,7 +31,7 @@ const NO_LETTER = '\ufffd';
  * come over to JavaScript. Every column is text. Delimiter: the commonest of comma, semicolon, tab and bar in
  * the first line, unless it is given. UTF-8, with or without byte order mark.
  *
- * Throws `InputError`: `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-unreadable`,
+ * Throws `InputError`: `identifier-file-name`, `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-unreadable`,
  * `header-empty`, `header-twice`, `header-quotes`.
  */
 export async function readDelimited(
@@ -38,6 +39,7 @@ export async function readDelimited(
   options: { readonly delimiter?: Delimiter } & LongWorkOptions,
 ): Promise<RawTable> {
   const name = basename(path);
+  guardFileName(name);
   const header = await readHeader(path, options.delimiter);
   options.signal?.throwIfAborted();
   const { DuckDBInstance } = await import('@duckdb/node-api');

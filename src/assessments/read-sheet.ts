@@ -2,6 +2,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { withoutMark } from '../shared/csv-cell.js';
 import { refuse } from '../shared/input-error.js';
+import { guardFileName } from './guard-file-name.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { checkFormat, isPacked } from './read-delimited.js';
 import { readWorkbook } from './read-workbook.js';
@@ -11,19 +12,28 @@ import { checkExtent, LARGEST_SHEET, tooLarge } from './sheet-limits.js';
 export interface Sheet {
   readonly name?: string;
   readonly rows: readonly (readonly string[])[];
+  /** Merged cells of a workbook, from and to, both counted from 0 and included; only the first of them holds the text. */
+  readonly merges?: readonly {
+    readonly top: number;
+    readonly left: number;
+    readonly bottom: number;
+    readonly right: number;
+  }[];
 }
 
 export interface ReadSheetOptions {
   /** The name of a sheet in a workbook. Needed where it has several with something in them. */
   readonly sheet?: string;
   readonly delimiter?: Delimiter;
+  /** `false` reads a file whose name could identify somebody, as `npm run prepare` does. Default `true`. */
+  readonly checksName?: boolean;
 }
 
 /**
  * Reads a sheet of a workbook (xlsx, by the package @e965/xlsx) or a small text file, cell by cell and without
  * understanding anything. A cell that the workbook formats as a date becomes a date in text, whatever it was meant to be.
  *
- * @throws InputError `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-too-large`, `several-sheets`,
+ * @throws InputError `identifier-file-name`, `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-too-large`, `several-sheets`,
  * `no-such-sheet`, `formula-without-result`
  */
 export async function readSheet(
@@ -32,6 +42,7 @@ export async function readSheet(
 ): Promise<Sheet> {
   if (typeof source !== 'string') return { rows: rowsOfText(source.text, options.delimiter) };
   const name = basename(source);
+  if (options.checksName !== false) guardFileName(name);
   // A device or a pipe may have no end; only a file is read.
   const file = await stat(source).catch(() => undefined);
   if (file !== undefined && file.size > LARGEST_SHEET)
@@ -44,7 +55,7 @@ export async function readSheet(
       'There is no such file.',
       'check the path; it counts from the folder in which the program runs.',
     );
-  if (isPacked(bytes)) return { name, rows: await readWorkbook(bytes, options.sheet) };
+  if (isPacked(bytes)) return { name, ...(await readWorkbook(bytes, options.sheet)) };
   checkFormat(bytes.subarray(0, 262_144));
   let text: string;
   try {

@@ -1,6 +1,7 @@
 import type { WorkBook, WorkSheet } from '@e965/xlsx';
 import { InputError, refuse } from '../shared/input-error.js';
-import { ruleOfValue } from './identifier-guard.js';
+import { ruleOfFileName } from './guard-file-name.js';
+import type { Sheet } from './read-sheet.js';
 import { checkExtent, LARGEST_SHEET, tooLarge } from './sheet-limits.js';
 import { UnpackError, unpack } from './unpack.js';
 
@@ -10,7 +11,7 @@ import { UnpackError, unpack } from './unpack.js';
  *
  * Throws `InputError`: `file-format`, `file-too-large`, `several-sheets`, `no-such-sheet`, `file-empty`, `formula-without-result`
  */
-export async function readWorkbook(bytes: Buffer, wanted: string | undefined): Promise<string[][]> {
+export async function readWorkbook(bytes: Buffer, wanted: string | undefined): Promise<Omit<Sheet, 'name'>> {
   const { CFB, read, SSF } = await import('@e965/xlsx');
   const parts = partsOf(bytes);
   const repacked = CFB.utils.cfb_new();
@@ -46,7 +47,14 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
     const unsaved = formulas.filter(([r, c]) => plain[r]?.[c]?.v === undefined);
     if (unsaved.length > 0) throw new InputError(unsaved.map(([r]) => unsavedFormula(r + 1)));
   }
-  return rows;
+  const merges = (sheet['!merges'] ?? []).map(({ s: from, e: to }) => ({
+    top: from.r,
+    left: from.c,
+    // A merged cell may reach beyond what is filled, to the end of the sheet.
+    bottom: Math.min(to.r, rows.length - 1),
+    right: to.c,
+  }));
+  return { rows, ...(merges.length === 0 ? {} : { merges }) };
 }
 
 /** The parts of the workbook that hold names, cells and formats; of a sheet only its cells. */
@@ -67,7 +75,9 @@ const WANTED = /^(?:\[Content_Types\]\.xml|_rels\/\.rels|xl\/.*\.(?:xml|rels))$/
 const UNWANTED =
   /(?:worksheets|chartsheets)\/_rels|\/(?:media|drawings|charts|externalLinks|pivot\w*|theme|tables)\/|comments/i;
 
-/** A sheet without what stands before and after its cells. The package's pattern of the whole is the same. */
+const MERGES = /<(?:\w+:)?mergeCells\b[^>]*>[^]*?<\/(?:\w+:)?mergeCells>/;
+
+/** A sheet without what stands before and after its cells, but for which cells are merged. The package's pattern of the whole is the same. */
 function onlyCells(part: Buffer): Buffer {
   const start = part.indexOf('sheetData');
   const end = part.lastIndexOf('sheetData>');
@@ -76,7 +86,8 @@ function onlyCells(part: Buffer): Buffer {
   const cells = part.toString('latin1', open, end + 'sheetData>'.length);
   // The package takes the marks of XML off the text of a formula twice, so they are put on once more.
   const marked = cells.replaceAll(/<(?:\w+:)?v>[^<]*&amp;[^<]*</g, (value) => value.replaceAll('&amp;', '&amp;amp;'));
-  return Buffer.from(`<worksheet>${marked}</worksheet>`, 'latin1');
+  const merges = MERGES.exec(part.toString('latin1', end))?.[0] ?? '';
+  return Buffer.from(`<worksheet>${marked}${merges}</worksheet>`, 'latin1');
 }
 
 interface WorkbookCell {
@@ -159,7 +170,7 @@ function unsavedFormula(row: number): InputError['problems'][number] {
 
 /** A workbook may have a sheet for each patient, named after the patient. */
 function sheetProblem(code: string, message: string, names: readonly string[]): InputError {
-  const shown = names.filter((name) => ruleOfValue(name) === undefined).map((name) => `"${name}"`);
+  const shown = names.filter((name) => ruleOfFileName(name) === undefined).map((name) => `"${name}"`);
   const hidden = names.length - shown.length;
   if (hidden > 0) shown.push(`${hidden} whose names have the form of an identifier`);
   return new InputError([

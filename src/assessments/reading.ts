@@ -51,8 +51,9 @@ const MOST_DIGITS_SHOWN = 4;
 const NONE: Reading = { category: -1, number: Number.NaN };
 const MARKS = /^(?:na|n\/a|n\.a\.|nan|null|none given|-+|–|—|\.+|\?+|x|#n\/a)$/i;
 /** `L2 R3`, `R: 1+, L: 2+`. */
-const TWO_LIMBS =
-  /^(?:l|left)\W*[\d+<>.]+\W*(?:r|right)\W*[\d+<>.]+$|^(?:r|right)\W*[\d+<>.]+\W*(?:l|left)\W*[\d+<>.]+$/i;
+const SIDED = String.raw`(?:(?:l|left|r|right)\W*[\d+<>./]+\+?|[\d+<>./]+\+?\W*(?:l|left|r|right)\b)`;
+/** "R2 L1", "2/3 R 1/3 L", "left 2+, right 1+". */
+const TWO_LIMBS = new RegExp(`^(?=.*(?:\\bl|left|\\dl))(?=.*(?:\\br|right|\\dr))${SIDED}\\W*${SIDED}$`, 'i');
 const GRADE = /^(?:\+\s*)?(\d+(?:[.,]\d+)?)\s*\+?(?:\s*\/\s*(\d+)\s*\+?)?$/;
 const MEASURED = /^([<>]=?|≤|≥)?\s*([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([a-zA-Z°%"[{/][\w°%"[\]{}/²\s]*)?$/;
 
@@ -246,7 +247,7 @@ function understandMeasured(value: string, cells: ReadingCells, scale: Scale, wh
   const number = Number((parts[2] ?? '').replace(',', '.'));
   const converted = units.from === undefined ? number : convertUnit(number, units.from, unit);
   if (converted === undefined) return { problems };
-  const outside = outsideRange(converted, number, scale, unit, where.value);
+  const outside = outsideRange(converted, number, scale, unit, where.value, units.from);
   if (outside !== undefined) return { problems: [outside] };
   const comparator = written ?? given;
   return {
@@ -305,21 +306,27 @@ function outsideRange(
   scale: Scale,
   unit: string,
   where: Where,
+  from?: string,
 ): RowProblem | undefined {
   const { range } = scale;
   if (range === undefined || (value >= range.lowest && value <= range.highest)) return undefined;
   const fits = (candidate: number | undefined): boolean =>
     candidate !== undefined && candidate >= range.lowest && candidate <= range.highest;
-  const other = unitsLike(unit).find((candidate) => fits(convertUnit(written, candidate, unit)));
+  const isOther = from !== undefined && from !== unit;
+  const other = isOther
+    ? fits(written)
+      ? unit
+      : undefined
+    : unitsLike(unit).find((candidate) => fits(convertUnit(written, candidate, unit)));
   return {
     code: value < range.lowest ? 'below-range' : 'above-range',
     ...where,
-    message: `${isShown(String(written)) ? written : 'The value'} is ${value < range.lowest ? 'below' : 'above'} what can be written down for "${scale.label}" (${scale.id}).`,
+    message: `${isShown(String(written)) ? written : 'The value'}${isOther ? ` ${from}` : ''} is ${value < range.lowest ? 'below' : 'above'} what can be written down for "${scale.label}" (${scale.id}).`,
     expected: `${range.lowest} to ${range.highest} ${unit}`,
     mend:
       other === undefined || !isShown(String(written))
         ? 'look at the sheet again.'
-        : `look at the sheet again; if it was measured in ${other}, write ${convertUnit(written, other, unit)}.`,
+        : `look at the sheet again; if it was measured in ${other}, write ${convertUnit(written, other, isOther ? from : unit)}${isOther ? `, or name ${other} as the unit` : ''}.`,
   };
 }
 

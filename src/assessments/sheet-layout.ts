@@ -10,6 +10,9 @@ export interface SheetFinding {
   readonly limb?: string;
   readonly scale?: string | Scale;
   readonly assessor?: string;
+  /** Where the column itself is of one time: days since the patient's first day, or a visit's name. */
+  readonly day?: number;
+  readonly occasion?: string;
   /** 2 for the second reading of the same assessor. */
   readonly replicate?: number;
   readonly unit?: string;
@@ -72,4 +75,6 @@ export interface SheetLayout {
   readonly corrections?: readonly CellCorrection[];
   /** Headers of columns that are not read. A column that is neither named nor listed here is noted as not read. */
   readonly notRead?: readonly string[];
+  /** Questions of a preview that must be answered first: loading refuses the sheet with them. */
+  readonly unanswered?: readonly string[];
 }

@@ -1,6 +1,6 @@
-import { formatCount } from '../shared/table.js';
+import { formatCount, Table } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
-import type { BlankMeaning, CellMeaning, SheetLayout } from './sheet-layout.js';
+import type { BlankMeaning, CellMeaning, SheetFinding, SheetLayout } from './sheet-layout.js';
 
 /** Something the sheet itself cannot tell. `isNeeded`: loading refuses the sheet until it is answered. */
 export interface SheetQuestion {
@@ -20,8 +20,10 @@ export interface SheetAnswers {
   readonly heldSeconds?: Readonly<Record<string, number>>;
   readonly blanks?: BlankMeaning;
   readonly cells?: Readonly<Record<string, CellMeaning>>;
-  /** What a word at the end of a reading column's name means: an examiner, a repeat, both. */
-  readonly suffixes?: Readonly<Record<string, { readonly assessor?: string; readonly replicate?: number }>>;
+  /** What a word at the end of a reading column's name means: an examiner, a repeat, a day, a visit. An empty object: nothing. */
+  readonly suffixes?: Readonly<Record<string, Pick<SheetFinding, 'assessor' | 'replicate' | 'day' | 'occasion'>>>;
+  /** The site of a reading column whose name has a sign and no site, by its header. */
+  readonly sites?: Readonly<Record<string, string>>;
 }
 
 /** What was understood of a sheet, in sentences, and what could not be. Nothing is loaded. */
@@ -33,6 +35,40 @@ export class SheetPreview {
     readonly questions: readonly SheetQuestion[],
   ) {
     Object.freeze(this);
+  }
+
+  /** What was understood, one reading of a column or code a row. */
+  get understood(): Table {
+    return new Table(
+      'What was understood',
+      [
+        { key: 'what', label: 'in the sheet', kind: 'text' },
+        { key: 'meaning', label: 'it means', kind: 'text' },
+      ],
+      this.sentences.map((sentence) => {
+        const [, what, meaning] = /^([^:]{1,160}): (.+)$/.exec(sentence) ?? [];
+        return what === undefined || meaning === undefined ? { what: '', meaning: sentence } : { what, meaning };
+      }),
+    );
+  }
+
+  /** What the sheet cannot tell, in the order of the questions: wordings first, ids behind them. */
+  get asked(): Table {
+    return new Table(
+      'To ask whoever filled in the sheet',
+      [
+        { key: 'question', label: 'question', kind: 'text' },
+        { key: 'choices', label: 'choose from', kind: 'text' },
+        { key: 'needed', label: 'before loading', kind: 'text' },
+        { key: 'answer', label: 'the answer goes into', kind: 'text' },
+      ],
+      this.questions.map(({ question, choices, answer, isNeeded }) => ({
+        question,
+        choices: choices.map((choice) => choice.replace(/^([^:]+): (.+)$/, '$2 ($1)')).join('; '),
+        needed: isNeeded ? 'needed' : 'can wait',
+        answer,
+      })),
+    );
   }
 
   toString(): string {

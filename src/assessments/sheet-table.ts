@@ -2,7 +2,8 @@ import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { ownValue } from '../shared/own-value.js';
 import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
-import { namedColumn } from './identifier-guard.js';
+import { headerMeaning } from './header-words.js';
+import { namedColumn, ruleOfLine } from './identifier-guard.js';
 import { INPUT_COLUMNS, type InputColumn } from './input-columns.js';
 import { missingReasonOf } from './missing-reason.js';
 import { type RawColumn, type RawTable, tidyColumn, WordList } from './raw-table.js';
@@ -17,6 +18,8 @@ export interface SheetTable {
   /** Cells by row, without title, header and footer. */
   readonly cells: readonly (readonly string[])[];
   readonly firstRow: number;
+  /** Lines above the header and below the table, with their rows of the spreadsheet. */
+  readonly lines: readonly { readonly row: number; readonly texts: readonly string[] }[];
 }
 
 /** Cuts a sheet into header and rows. */
@@ -32,11 +35,13 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
     throw refuse(
       'header-twice',
       ['layout', 'headerRows'],
-      `Columns share a name: ${[...new Set(twice)].map((header) => namedColumn(header).column ?? '(not shown)').join(', ')}.`,
+      // Without a header line the names are the first patient's cells.
+      `Columns share a name: ${[...new Set(twice)].map((header) => namedColumn(header).column ?? 'one that looks like an identifier').join(', ')}.`,
       'give each column its own name, or say how many rows the header has.',
     );
   const written = sheet.rows.slice(titleRows + headerRows, sheet.rows.length - (layout.footerRows ?? 0));
-  const cells = correctCells(written, headers, firstRow, layout.corrections ?? []);
+  const merged = mergedCells(sheet, headers, firstRow, written, layout);
+  const cells = correctCells(merged.cells, headers, firstRow, layout.corrections ?? []);
   const columns = headers.flatMap((header, at): RawColumn[] => {
     const words = new WordList();
     const codes = Int32Array.from(cells, (row) => ((row[at] ?? '') === '' ? -1 : words.codeOf(row[at] ?? '')));
@@ -47,10 +52,29 @@ export function sheetTable(sheet: Sheet, layout: SheetLayout): SheetTable {
     ...(sheet.name === undefined ? {} : { name: sheet.name }),
     rows: cells.length,
     columns,
-    problems: [],
+    problems: merged.problems,
     locate: async (wanted) => wanted.map((row) => row + firstRow),
   };
-  return { table, headers, cells, firstRow };
+  const isOutside = (at: number): boolean => at < titleRows || at >= titleRows + headerRows + written.length;
+  const lines = sheet.rows.flatMap((texts, at) => (isOutside(at) ? [{ row: at + 1, texts }] : []));
+  return { table, headers, cells, firstRow, lines };
+}
+
+/** What identifies somebody in the lines above and below a table, which are not read but are in the file. */
+export function lineProblems({ lines }: SheetTable): readonly Problem[] {
+  return lines.flatMap(({ row, texts }) => {
+    const rule = texts.map((text) => ruleOfLine(text)).find((found) => found !== undefined);
+    return rule === undefined
+      ? []
+      : [
+          {
+            code: 'identifier-value',
+            row,
+            message: `The line above or below the table holds what looks like an identifier (${rule}). It is not shown.`,
+            mend: 'take the line out of the file.',
+          },
+        ];
+  });
 }
 
 /**
@@ -102,6 +126,8 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
       side: hasSide && finding.limb === undefined && layout.part === undefined ? text('side') : undefined,
       assessor,
       replicate: finding.replicate ?? text('replicate'),
+      day: finding.day ?? text('day'),
+      occasion: finding.occasion ?? text('occasion'),
       valueUnit: finding.unit,
       landmark: finding.landmark ?? text('landmark'),
       position: finding.position ?? text('position'),
@@ -163,8 +189,30 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
     }
   };
 
+  const patientAt = at.get(layout.columns?.patient ?? '') ?? -1;
   for (let row = 0; row < cells.length; row++) {
-    if (cells[row]?.every((cell) => cell === '') !== false) continue;
+    const line = cells[row] ?? [];
+    if (line.every((cell) => cell === '')) continue;
+    if (isTotal(line[patientAt] ?? '')) {
+      cellProblems.push({
+        code: 'total-inside',
+        row: row + firstRow,
+        ...(layout.columns?.patient === undefined ? {} : { column: layout.columns.patient }),
+        message: 'The row is a total or a mean, and no patient.',
+        mend: 'take the row out of the sheet.',
+      });
+      continue;
+    }
+    const beyond = line.findIndex((cell, place) => cell !== '' && headers[place] === '');
+    if (beyond >= 0)
+      cellProblems.push({
+        code: 'cell-without-header',
+        row: row + firstRow,
+        column: columnLetter(beyond),
+        message:
+          'The cell stands in a column without a name; if a decimal comma cut a number in two, all cells to its left have moved.',
+        mend: 'write decimal points or separate the cells by semicolons; or give the column a name; or empty the cell.',
+      });
     for (const [header, finding] of Object.entries(layout.readings ?? {})) read(row, header, finding);
     if (layout.findings !== undefined) readLong(row);
   }
@@ -192,14 +240,19 @@ export function tidySheet({ table, headers, cells, firstRow }: SheetTable, layou
     columns: [...output].flatMap(([name, { words, codes }]) =>
       words.words.length === 0 && name !== 'value' ? [] : [tidyColumn(name, Int32Array.from(codes), words.words)],
     ),
-    problems: cellProblems,
+    problems: [...table.problems, ...cellProblems],
     locate: async (wanted) => wanted.map((row) => sheetRows[row] ?? row),
     columnAt: (row, name) => names.get(name) ?? readingHeaders[row] ?? name,
   };
 }
 
+/** Words that begin a line of totals. */
+export function isTotal(text: string): boolean {
+  return /^(?:sub-?\s?total|grand total|total|sum|mean|average|median|count)s?\b/i.test(text);
+}
+
 /** Midline sites, signs of the whole person and signs that compare the sides take no side, whatever the row says. */
-function takesSide({ sign, site }: SheetFinding): boolean {
+export function takesSide({ sign, site }: SheetFinding): boolean {
   const known = codebook.find((entry) => entry.id === sign);
   if (known === undefined) return true;
   return known.limbs.length > 0 && !(site !== undefined && known.midlineSites.includes(site));
@@ -216,6 +269,13 @@ function fieldsOf(written: string, meaning: CellMeaning | undefined): { value?: 
 function layoutProblems(headers: readonly string[], layout: SheetLayout): Problem[] {
   const problems: Problem[] = [];
   const known = headers.filter((header) => header !== '' && namedColumn(header).column !== undefined);
+  for (const question of layout.unanswered ?? [])
+    problems.push({
+      code: 'question-open',
+      path: ['layout', 'unanswered'],
+      message: question,
+      mend: 'answer it in the preview (answers), declare the column in layout.readings, or list it in layout.notRead.',
+    });
   const check = (header: string | undefined, ...path: string[]): void => {
     if (header === undefined || (header !== '' && headers.includes(header))) return;
     const near = nearest(header, known);
@@ -292,6 +352,48 @@ function orderOf(written: string | undefined, assessor: string | undefined): num
   return place < 0 ? undefined : place + 1;
 }
 
+/**
+ * What merged cells mean below the header: a code of a patient stands for all rows of its cell; a reading for several rows or columns is refused, because it says nothing of
+ * which limb or artery it is.
+ */
+function mergedCells(
+  { merges = [] }: Sheet,
+  headers: readonly string[],
+  firstRow: number,
+  cells: readonly (readonly string[])[],
+  layout: SheetLayout,
+): { cells: readonly (readonly string[])[]; problems: Problem[] } {
+  const below = merges.filter(({ top }) => top >= firstRow - 1 && top - firstRow + 1 < cells.length);
+  if (below.length === 0) return { cells, problems: [] };
+  const filled = cells.map((row) => [...row]);
+  const problems: Problem[] = [];
+  for (const { top, left, bottom, right } of below) {
+    const text = cells[top - firstRow + 1]?.[left] ?? '';
+    const header = headers[left] ?? '';
+    const isReading =
+      left !== right ||
+      layout.readings?.[header] !== undefined ||
+      (headerMeaning(header) !== undefined && !/^(?:pt|patient)$/i.test(header));
+    if (text === '') continue;
+    if (isReading)
+      problems.push({
+        code: 'merged-cells',
+        row: top + 1,
+        column: header === '' ? columnLetter(left) : header,
+        message: 'A merged cell stands for several readings.',
+        mend: 'undo the merging and write in each cell what was found there.',
+      });
+    else
+      for (let row = top; row <= bottom; row++) {
+        const line = filled[row - firstRow + 1];
+        if (line === undefined) continue;
+        while (line.length <= left) line.push('');
+        line[left] = text;
+      }
+  }
+  return { cells: filled, problems };
+}
+
 /** The cells with those corrected that the layout names. Throws for a correction of a cell that is not there. */
 function correctCells(
   cells: readonly (readonly string[])[],
@@ -347,6 +449,7 @@ function joinedHeaders(rows: readonly (readonly string[])[], width: number): str
   );
 }
 
-function columnLetter(at: number): string {
+/** A, B, …, Z, AA, … as spreadsheets name columns. */
+export function columnLetter(at: number): string {
   return at < 26 ? String.fromCharCode(65 + at) : `${columnLetter(Math.floor(at / 26) - 1)}${columnLetter(at % 26)}`;
 }

@@ -29,6 +29,8 @@ function treatmentOf(key: string, header: string, values: readonly string[], has
   if (ASSESSOR.test(key)) return 'assessor';
   if (STAY.test(key)) return 'code';
   if (AGE.test(key)) return 'age';
+  // The days from a birth to a first day are an age to the day.
+  if (ruleOfHeader(header) === 'birth date' || /birth|^dob/.test(key)) return 'drop';
   const rules = values.map((value) => ruleOfValue(value, true) ?? '');
   const dates = rules.filter((rule) => rule === 'date').length;
   if (ruleOfHeader(header) === 'date' || (dates > 0 && dates >= values.length * 0.8)) return 'date';

@@ -45,6 +45,7 @@ export function agreementByPeriodChart(agreement: AgreementByGroup, options: Cha
   const title = titleOf(agreement);
   return chartOf(
     {
+      from: agreement,
       title,
       subtitle: [
         `${agreement.signLabel}, ${agreement.scaleLabel}: ${countsWords(pooled.counts)}`,

@@ -31,6 +31,7 @@ export function agreementBySiteChart(
   const rungs = rungsOf([group]);
   return chartOf(
     {
+      from: group,
       title: titleOf(group, rungs),
       subtitle: [
         `${group.signLabel}, ${group.scaleLabel}: ${countsWords(pooled.counts)}`,

@@ -29,9 +29,10 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
     let lastSegment = -1;
     return placed.flatMap(({ period, segment, at }) => {
       const { count, outOf, interval } = period[key];
-      if (outOf === 0 || segment !== lastSegment) run++;
+      // Nobody there, or hidden: the line breaks.
+      if (!(outOf > 0) || segment !== lastSegment) run++;
       lastSegment = segment;
-      if (outOf === 0) return [];
+      if (!(outOf > 0)) return [];
       return [
         {
           at: at + shift,
@@ -60,7 +61,8 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
   };
   const color = { field: 'color', type: 'nominal', scale: null };
   const small = { fontSize: TEXT_SIZES.small, lineHeight: 15 };
-  const pair = ({ count, outOf }: CountedShare): string[] => [formatCount(count), outOfWords(outOf, step)];
+  const pair = ({ count, outOf }: CountedShare): string[] =>
+    Number.isNaN(count) ? ['not', 'shown'] : [formatCount(count), outOfWords(outOf, step)];
   const under = (field: string, at: number, mark: object) => ({
     data: {
       values: placed.map(({ period, at: place }) => ({
@@ -78,16 +80,18 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
     mark: { type: 'text', align: 'right', baseline: 'top', color: theme.muted, fontSize: TEXT_SIZES.small },
     encoding: { x: { value: -8 }, y: { value: HEIGHT + at }, text: { value: text } },
   });
+  const shown = placed.filter(({ period }) => !Number.isNaN(period.onArrival.count));
   const sums = SERIES.map(({ key, name }) => {
-    const shares = placed.map(({ period }) => period[key]);
+    const shares = shown.map(({ period }) => period[key]);
     return `${sentenceCase(name)} ${formatCount(sum(shares.map((share) => share.count)))} of ${formatCount(sum(shares.map((share) => share.outOf)))} stays`;
   });
-  const unknown = sum(placed.map(({ period }) => period.unknownOnArrival));
+  const unknown = sum(shown.map(({ period }) => period.unknownOnArrival));
   const findings = [...new Set(segments.map((segment) => segment.finding))].join(', then ');
   const title = `${result.signLabel}: was ${findings} there on arrival, or new during the stay?`;
   const level = dots[0] === undefined ? 95 : 100 * (placed[0]!.period.onArrival.interval.level ?? 0.95);
   return chartOf(
     {
+      from: result,
       title,
       subtitle: [
         `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; bars are ${formatNumber(level, 0)} % intervals`,

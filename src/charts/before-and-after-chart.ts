@@ -29,6 +29,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
   };
   return chartOf(
     {
+      from: effect,
       title: effect.sentence,
       subtitle: [
         `${effect.signLabel}, share of readings that were the experts’: mean over ${countOf(effect.learners, 'learner')}`,

@@ -1,3 +1,4 @@
+import { madeForOf } from '../shared/audience.js';
 import type { BoardPage } from '../unit-quality/board-page.js';
 import { Chart } from './chart.js';
 import { shareByPeriodChart } from './share-by-period-chart.js';
@@ -48,6 +49,7 @@ export function boardPageChart(page: BoardPage, options: ChartOptions = {}): Cha
     title: drawn.title,
     description: `${drawn.description} ${page.counts} To be done: ${page.action} ${page.owner}, ${page.by}.`,
     caution: page.caution,
+    ...madeForOf(page.share),
     spec: { ...drawn.spec, spacing: 24, vconcat: [below, ...(Array.isArray(views) ? views : [])].reverse() },
   });
 }

@@ -62,6 +62,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
   const title = `${beyond} of ${countOf(calls.limbs.length, 'limb-site')} lie beyond the error; assessors alone would put about ${expected} there`;
   return chartOf(
     {
+      from: calls,
       title,
       subtitle: [
         `${calls.signLabel}, ${calls.scale.label}: last visit against the first, ${countOf(calls.patients, 'person', 'people')}`,

@@ -1,10 +1,11 @@
+import { type Audience, type FullRelease, type MadeFor, madeForOf, markOf } from '../shared/audience.js';
 import { chartConfig, PLOT_WIDTH, TEXT_SIZES, type Theme } from './theme.js';
 import { linesOf } from './words.js';
 
 /** A Vega-Lite specification: plain JSON. */
 export type ChartSpec = Readonly<Record<string, unknown>>;
 
-export interface ChartFields {
+export interface ChartFields extends MadeFor {
   readonly spec: ChartSpec;
   /** A sentence made from the result, or the question where the evidence supports no sentence. */
   readonly title: string;
@@ -24,12 +25,16 @@ export class Chart implements ChartFields {
   readonly title: string;
   readonly description: string;
   readonly caution: string | undefined;
+  readonly audience: Audience;
+  readonly release?: FullRelease;
 
   constructor(fields: ChartFields) {
     this.spec = Object.freeze(fields.spec);
     this.title = fields.title;
     this.description = fields.description;
     this.caution = fields.caution;
+    this.audience = fields.audience ?? 'own';
+    if (fields.release !== undefined) this.release = fields.release;
     Object.freeze(this);
   }
 
@@ -37,6 +42,23 @@ export class Chart implements ChartFields {
   withoutTitle(): Chart {
     const { title: _unused, ...spec } = this.spec;
     return new Chart({ ...this, spec });
+  }
+
+  /** The same picture with whom it was made for under it, so that it travels along; unchanged where everybody may see it. */
+  marked(): Chart {
+    const mark = markOf(this);
+    if (mark === undefined) return this;
+    const { $schema, description, title, config, ...view } = this.spec;
+    const frame = { $schema, description, ...(title === undefined ? {} : { title }), config };
+    return new Chart({
+      ...this,
+      description: `${this.description} ${mark}`,
+      spec: {
+        ...frame,
+        description: `${this.description} ${mark}`,
+        vconcat: [{ ...view, title: footerOf(mark) }],
+      },
+    });
   }
 
   toString(): string {
@@ -49,7 +71,22 @@ export class Chart implements ChartFields {
   }
 }
 
-export interface ChartParts extends Omit<ChartFields, 'spec'> {
+/** Small words under the picture. */
+function footerOf(words: string, color?: string): object {
+  return {
+    text: linesOf(words, PLOT_WIDTH, TEXT_SIZES.small),
+    orient: 'bottom',
+    fontSize: TEXT_SIZES.small,
+    fontWeight: 400,
+    lineHeight: 17,
+    ...(color === undefined ? {} : { color }),
+    offset: 14,
+  };
+}
+
+export interface ChartParts extends Omit<ChartFields, 'spec' | keyof MadeFor> {
+  /** The result it is drawn from, which says whom it was made for. */
+  readonly from?: MadeFor;
   /** What was counted: sign, scale, numbers of findings, patients and assessors, method. */
   readonly subtitle: readonly string[];
   /** The views, without title, size of the page and settings. */
@@ -60,7 +97,8 @@ const SCHEMA = 'https://vega.github.io/schema/vega-lite/v5.json';
 
 /** A chart from its views and words, in a theme. */
 export function chartOf(parts: ChartParts, theme: Theme): Chart {
-  const { view, subtitle, ...fields } = parts;
+  const { view, subtitle, from, ...rest } = parts;
+  const fields = { ...rest, ...madeForOf(from ?? {}) };
   const frame = {
     $schema: SCHEMA,
     description: parts.description,
@@ -71,14 +109,8 @@ export function chartOf(parts: ChartParts, theme: Theme): Chart {
     config: chartConfig(theme),
   };
   if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...view } });
-  const footer = {
-    text: linesOf(parts.caution, PLOT_WIDTH, TEXT_SIZES.small),
-    orient: 'bottom',
-    fontSize: TEXT_SIZES.small,
-    fontWeight: 400,
-    lineHeight: 17,
-    color: theme.muted,
-    offset: 14,
-  };
-  return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...view, title: footer }] } });
+  return new Chart({
+    ...fields,
+    spec: { ...frame, vconcat: [{ ...view, title: footerOf(parts.caution, theme.muted) }] },
+  });
 }

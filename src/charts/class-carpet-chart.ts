@@ -43,6 +43,7 @@ export function classCarpetChart(carpet: ClassCarpet, options: ChartOptions = {}
   const missing = carpet.rows.flat().filter((mark) => mark === 'not read').length;
   return chartOf(
     {
+      from: carpet,
       title: 'On which limbs does the class read lower or higher than the experts?',
       subtitle: [
         `${carpet.signLabel}, ${carpet.scaleLabel}: ${countOf(carpet.rows.length, 'learner')}, ${countOf(order.length, 'limb')}, ${missing} of ${carpet.rows.length * order.length} readings not there`,

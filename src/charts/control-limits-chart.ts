@@ -2,6 +2,7 @@ import { CAUTIONS } from '../shared/cautions.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import type { ControlChart } from '../unit-quality/control-chart.js';
+import type { ShareByPeriod } from '../unit-quality/share-by-period.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { outOfWords } from './period-axis.js';
@@ -18,6 +19,8 @@ export interface ControlLimitsOptions extends ChartOptions {
   /** Default `'number'`. */
   readonly scale?: 'percent' | 'number';
   readonly decimals?: number;
+  /** The share whose shown periods the points are, from `forAudience`: the chart is then for the same eyes. */
+  readonly share?: ShareByPeriod;
   readonly actions?: readonly { readonly label: string; readonly words: string }[];
 }
 
@@ -29,7 +32,7 @@ const WIDTH = 664;
  * points outside marked by shape and color. The baseline is named; where it is too short for limits
  * the chart says so and draws none.
  *
- * Throws `InputError` `bad-length` where labels or counts are not one a point.
+ * Throws `InputError` `other-figures` where the points are not those of `share`, `bad-length` where labels or counts are not one a point.
  */
 export function controlLimitsChart(control: ControlChart, options: ControlLimitsOptions): Chart {
   const theme = themeOf(options);
@@ -111,6 +114,7 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
   const title = titleOf();
   return chartOf(
     {
+      from: options.share === undefined ? control : sameFigures(control, options.share),
       title,
       subtitle: [
         `${what}; ${control.chart}, ${countOf(points.length, 'period')}`,
@@ -189,4 +193,20 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
     if (outside.length === 0) return 'No period lies outside its limits';
     return `${outside.length} of ${countOf(points.length, 'period')} ${outside.length === 1 ? 'lies outside its' : 'lie outside their'} limits (${listOf(outside)})`;
   }
+}
+
+/** The share, where each point of the chart is the share of one of its periods, a hidden one none. */
+function sameFigures(control: ControlChart, share: ShareByPeriod): ShareByPeriod {
+  const values = share.segments.flatMap(({ periods }) =>
+    periods.map(({ count, assessed }) => (count === null || assessed === 0 ? null : count / assessed)),
+  );
+  const isSame =
+    values.length === control.points.length && control.points.every(({ value }, at) => value === values[at]);
+  if (isSame) return share;
+  throw refuse(
+    'other-figures',
+    ['options', 'share'],
+    'The points are not the shares of these periods.',
+    'make the control chart from the counts and sizes of the same share, with 0 of 0 for a hidden period.',
+  );
 }

@@ -83,6 +83,7 @@ export function funnelChart(funnel: Funnel, options: FunnelChartOptions): Chart 
   const spread = Math.sqrt(funnel.overdispersion.winsorized);
   return chartOf(
     {
+      from: funnel,
       title,
       subtitle: [
         `${what}: ${countOf(values.length, 'unit')}, all together ${percent(funnel.target)}`,

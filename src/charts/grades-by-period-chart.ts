@@ -87,6 +87,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
   };
   return chartOf(
     {
+      from: grades,
       title,
       subtitle: [
         `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; ${grades.rule}`,

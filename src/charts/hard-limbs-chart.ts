@@ -59,6 +59,7 @@ export function hardLimbsChart(hard: HardLimbs, options: HardLimbsChartOptions =
       : 'Which limbs are hard to read?';
   return chartOf(
     {
+      from: hard,
       title,
       subtitle: [
         `${hard.signLabel}, ${hard.scaleLabel}; ${countOf(hard.learners, 'learner')}, the ${limbs.length} hardest of ${countOf(hard.limbs.length, 'limb')}`,

@@ -52,6 +52,7 @@ export function learnerCardChart(card: LearnerCard, options: ChartOptions = {}):
   );
   return chartOf(
     {
+      from: card,
       title: `Your readings, limb by limb: ${card.signLabel.toLowerCase()}`,
       subtitle: [
         `${card.scaleLabel}${card.round === undefined ? '' : `; round ${card.round}`}`,

@@ -91,6 +91,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
   };
   return chartOf(
     {
+      from: course,
       title,
       subtitle: [
         `${sentenceCase(course.limbLabel)}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, whose codes stand at the marks`,

@@ -1,4 +1,5 @@
 import type { LimbCourse } from '../progression/limb-course.js';
+import { narrowestOf } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
@@ -130,6 +131,7 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
   });
   return chartOf(
     {
+      from: narrowestOf(courses),
       title,
       subtitle: [
         `${scaleWords(first)}: ${countOf(courses.length, 'limb and site', 'limbs and sites')}, ${countOf(written.length, 'reading')}; one scale for all`,

@@ -75,6 +75,7 @@ export function pairwiseAgreementChart(
   const title = titleOf(rated);
   return chartOf(
     {
+      from: agreement,
       title,
       subtitle: [
         `${subjectWords(ratings)}: ${countOf(agreement.pairs.length, 'pair')} of ${countOf(codes.length, 'assessor')}, by code; darker is higher, from 0 to 1`,

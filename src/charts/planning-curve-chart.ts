@@ -1,4 +1,5 @@
 import type { PrecisionByPeople } from '../planning/precision-by-people.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
@@ -58,6 +59,7 @@ export function planningCurveChart(precision: PrecisionByPeople, options: Planni
   const mark = marked === undefined ? [] : values.filter((row) => row.people === marked.people);
   return chartOf(
     {
+      from: ABOUT_NOBODY,
       title,
       subtitle: [
         `${precision.statistic}: ${formatNumber(precision.longRunValue)} in the long run; ${countOf(limbs, 'limb')} with ${countOf(sites, 'site')} a person, ${countOf(assessors, 'assessor')}`,

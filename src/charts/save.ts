@@ -1,4 +1,5 @@
 import { extname } from 'node:path';
+import { type Audience, requireMadeFor } from '../shared/audience.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import { writeFileSafely } from '../shared/write-file-safely.js';
@@ -15,6 +16,8 @@ export interface SaveOptions {
   readonly letters?: 'outlined' | 'embedded';
   /** Whether title and subtitle are in the picture; a journal wants them in the caption. Default `true`. */
   readonly titled?: boolean;
+  /** Who will see the file: a chart that was not made for them is refused. Without it the chart's own audience stands in the picture. */
+  readonly audience?: Audience;
 }
 
 const FORMATS = ['.svg', '.png', '.pdf'];
@@ -25,16 +28,18 @@ const SMALLEST_POINTS = 5;
 
 /**
  * Writes a chart to a file, at the width it will have on paper: SVG with outlined letters, PNG at a
- * resolution, or PDF with the bundled font inside. The ending of the file's name says which.
+ * resolution, or PDF with the bundled font inside. The ending of the file's name says which. Whom it was
+ * made for is printed in it, unless everybody may see it.
  *
  * @param chart the chart.
  * @param file path ending in .svg, .png or .pdf; a file that is there is replaced at once, never in part.
- * @throws InputError `unknown-format`, `bad-option`, `letters-too-small` (at this width the smallest letters fall under 5 points), all at once; `file-not-written`.
+ * @throws InputError `not-for-audience`; `unknown-format`, `bad-option`, `letters-too-small` (at this width the smallest letters fall under 5 points), all at once; `file-not-written`.
  * @example await save(agreementBySiteChart(study), 'figure-1.pdf', { widthMillimeters: 174, titled: false })
  */
 export async function save(chart: Chart, file: string, options: SaveOptions = {}): Promise<void> {
   const { widthMillimeters = 174, dotsPerInch = 300, letters = 'outlined', titled = true } = options;
-  const picture = titled ? chart : chart.withoutTitle();
+  requireMadeFor(chart, options.audience, 'This chart');
+  const picture = (titled ? chart : chart.withoutTitle()).marked();
   const format = extname(file).toLowerCase();
   const problems: Problem[] = [];
   if (!FORMATS.includes(format))

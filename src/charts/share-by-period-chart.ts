@@ -100,6 +100,7 @@ export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriod
   const color = { condition: { test: "datum.signal === 'yes'", value: theme.signal }, value: theme.ink };
   return chartOf(
     {
+      from: share,
       title,
       subtitle: [
         `${share.signLabel}, share of those assessed; scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}`,

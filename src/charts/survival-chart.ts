@@ -1,4 +1,5 @@
 import type { SurvivalCurve } from '../progression/kaplan-meier.js';
+import { narrowestOf } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
@@ -107,6 +108,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
   const title = titleOf(curves, options.event, timeUnit);
   return chartOf(
     {
+      from: narrowestOf(curves.map(({ curve }) => curve)),
       title,
       subtitle: [
         `${listOf(curves.map(({ name, curve }) => `${name === '' ? '' : `${name}: `}${countOf(curve.counts.entries, followed.replace(/s$/, ''), followed)} of ${countOf(curve.counts.patients, 'person', 'people')}, ${countOf(curve.counts.events, 'event')}`))}`,

@@ -1,3 +1,4 @@
+import { type Audience, markOf, requireMadeFor } from '../shared/audience.js';
 import type { Table, TableColumn } from '../shared/table.js';
 
 const NUMBER_STYLE = 'text-align:right;font-variant-numeric:tabular-nums;';
@@ -8,8 +9,12 @@ const RULE = '1px solid rgba(91,107,130,0.35)';
  * A result table as HTML that a screen reader can walk: a caption that says what it answers, header
  * cells with their scope, the first column as row headers where it is text, notes after it. It takes
  * text color and paper from the page, so it reads on light and dark; the only color is the hairlines'.
+ * Whom it was made for stands under it, unless everybody may see it.
+ *
+ * @throws InputError `not-for-audience` where an audience is named that the table was not made for.
  */
-export function tableHtml(table: Table): string {
+export function tableHtml(table: Table, options: { readonly audience?: Audience } = {}): string {
+  requireMadeFor(table, options.audience, 'This table');
   const rowHeader = table.columns[0]?.kind === 'text' ? table.columns[0] : undefined;
   const head = table.columns
     .map(
@@ -35,6 +40,7 @@ export function tableHtml(table: Table): string {
         `<p style="margin:6px 0 0;max-width:46em;">${note.severity === 'caution' ? '<strong>Caution:</strong> ' : ''}${escapeHtml(note.message)}</p>`,
     )
     .join('\n');
+  const mark = markOf(table);
   return [
     '<div class="limb-perfusion-table" style="overflow-x:auto;">',
     '<table style="border-collapse:collapse;margin:4px 0 8px;">',
@@ -43,12 +49,19 @@ export function tableHtml(table: Table): string {
     `<tbody>\n${body}\n</tbody>`,
     '</table>',
     ...(notes === '' ? [] : [notes]),
+    ...(mark === undefined ? [] : [`<p style="margin:6px 0 0;"><em>${escapeHtml(mark)}</em></p>`]),
     '</div>',
   ].join('\n');
 }
 
-/** A result table as a Markdown table with its caption above and its notes below. */
-export function tableMarkdown(table: Table): string {
+/**
+ * A result table as a Markdown table with its caption above and its notes below, and whom it was made for.
+ *
+ * @throws InputError `not-for-audience` where an audience is named that the table was not made for.
+ */
+export function tableMarkdown(table: Table, options: { readonly audience?: Audience } = {}): string {
+  requireMadeFor(table, options.audience, 'This table');
+  const mark = markOf(table);
   const line = (cells: readonly string[]): string => `| ${cells.join(' | ')} |`;
   return [
     `**${escapeMarkdown(table.caption)}**`,
@@ -60,6 +73,7 @@ export function tableMarkdown(table: Table): string {
       '',
       `${note.severity === 'caution' ? 'Caution: ' : ''}${escapeMarkdown(note.message)}`,
     ]),
+    ...(mark === undefined ? [] : ['', `*${escapeMarkdown(mark)}*`]),
   ].join('\n');
 }
 

@@ -44,7 +44,8 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
   const names = categories.map(gradeLabel);
   const [before, after] = successive ? ['read first', 'read next'] : ['at the first visit', 'at the last visit'];
   const begun = counts.map(sum);
-  const most = Math.max(...counts.flat());
+  const someHidden = counts.flat().some(Number.isNaN);
+  const most = Math.max(...counts.flat().filter((count) => !Number.isNaN(count)), 0);
   const ordered = scale.level !== 'nominal';
   const same = sum(counts.map((row, at) => row[at]!));
   const higher = sum(counts.flatMap((row, i) => row.filter((_, j) => j > i)));
@@ -54,19 +55,20 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
 
   const cells = counts.flatMap((row, i) =>
     row.map((count, j) => {
-      const fill = countColor(theme, count, most);
+      const isHidden = Number.isNaN(count);
+      const fill = isHidden ? theme.paper : countColor(theme, count, most);
       const expected = expectedOf(i, j);
       const known = chances !== undefined && Number.isFinite(expected) && begun[i]! > 0;
       return {
         from: keys[i]!,
         to: keys[j]!,
-        count: formatCount(count),
+        count: isHidden ? 'hidden' : formatCount(count),
         // Nothing read and nothing expected needs no second number.
         expected: known && (count > 0 || expected >= 0.05) ? `(${numberOf(expected)})` : '',
         fill: count === 0 ? theme.paper : fill,
-        text: count === 0 ? theme.muted : textOn(theme, fill),
+        text: count === 0 || isHidden ? theme.muted : textOn(theme, fill),
         same: i === j,
-        words: `${names[i]} ${before}, ${names[j]} ${after}: ${formatCount(count)} of ${countOf(total, 'pair')}${
+        words: `${names[i]} ${before}, ${names[j]} ${after}: ${isHidden ? 'hidden, too few to show' : `${formatCount(count)} of ${countOf(total, 'pair')}`}${
           known ? `; ${numberOf(expected)} would be expected from assessors alone` : ''
         }.`,
       };
@@ -124,7 +126,7 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
     },
   });
   const title =
-    total === 0
+    total === 0 || someHidden
       ? 'From which grade to which?'
       : `The same grade again in ${formatCount(same)} of ${countOf(total, 'pair')}${
           ordered ? `, higher in ${formatCount(higher)}, lower in ${formatCount(total - same - higher)}` : ''
@@ -135,7 +137,7 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
         }`;
   const counted = `${signOf(scale.sign).label}, ${scale.label}: ${countOf(total, 'pair')} of ${
     successive ? 'readings that follow each other' : 'a first and a last reading'
-  } of ${countOf(transitions.patients, 'patient')}; totals in gray`;
+  } of ${countOf(transitions.patients, 'patient')}${someHidden ? '; some are hidden' : '; totals in gray'}`;
   const second =
     chances === undefined
       ? []
@@ -144,6 +146,7 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
         ];
   return chartOf(
     {
+      from: transitions,
       title,
       subtitle: [
         counted,
@@ -154,7 +157,7 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
         `Square of ${n} by ${n} counts, the grade ${before} against the grade ${after}. ${title}${title.endsWith('?') ? '' : '.'}`,
         `${counted}.`,
         ...names.flatMap((name, i) =>
-          begun[i] === 0
+          begun[i] === 0 || someHidden
             ? []
             : [
                 `From ${name}, ${countOf(begun[i]!, 'pair')}: ${names
@@ -179,10 +182,13 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
             mark: { type: 'rect', fill: null, cornerRadius: 3, stroke: theme.ink, strokeWidth: 2.5 },
             encoding: { x, y },
           },
-          number('count', { fontSize: 15, fontWeight: 600, dy: chances === undefined ? 0 : -8 }),
+          number('count', {
+            fontSize: someHidden ? TEXT_SIZES.small : 15,
+            fontWeight: 600,
+            dy: chances === undefined ? 0 : -8,
+          }),
           ...(chances === undefined ? [] : [number('expected', { fontSize: TEXT_SIZES.small, dy: 11 })]),
-          totals('from'),
-          totals('to'),
+          ...(someHidden ? [] : [totals('from'), totals('to')]),
         ],
       },
     },

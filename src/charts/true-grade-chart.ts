@@ -79,6 +79,7 @@ export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartO
   const where = [course.limb.replace('-', ' '), ...(course.site === '' ? [] : [siteOf(course.site).label])].join(', ');
   return chartOf(
     {
+      from: course,
       title,
       subtitle: [
         `${sentenceCase(where)}: ${options.signLabel.toLowerCase()}, ${options.scaleLabel}; ${course.visits.length} visits`,

@@ -1,5 +1,7 @@
 import { crossTable } from '../agreement/cross-table.js';
+import { releasedCrossTable } from '../agreement/released-cross-table.js';
 import type { Ratings } from '../ratings/ratings.js';
+import type { Audience, FullRelease } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount } from '../shared/table.js';
@@ -11,6 +13,10 @@ import { countOf, linesOf, listOf, subjectWords } from './words.js';
 export interface WhoReadWhatOptions extends ChartOptions {
   /** The two codes to compare, down and across. Needed where there are more than two. */
   readonly assessors?: readonly [string, string];
+  /** Who will see it: small counts are joined or hidden as in `releasedCrossTable`. Default: one's own eyes. */
+  readonly audience?: Audience;
+  /** Shows every count in spite of the audience; the reason stands under the picture. */
+  readonly release?: FullRelease;
 }
 
 /** Above this many categories the squares get too small for their numbers. */
@@ -36,28 +42,38 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
       `The scale has ${categories.length} categories; a square of more than ${MOST_CATEGORIES} cannot be read.`,
     );
   const table = crossTable(ratings, options.assessors === undefined ? {} : { assessors: options.assessors });
-  const { counts, targets: total, clusters: patients } = table;
+  const { targets: total, clusters: patients } = table;
   const [first, second] = table.assessors;
   const ordered = isOrdered(ratings);
-  const keys = categories.map((category) => String(category.value));
-  const names = categories.map(gradeLabel);
-  const n = categories.length;
-  const most = Math.max(...counts.flat());
+  const released = releasedCrossTable(table, {
+    audience: options.audience ?? 'own',
+    joinsGrades: ordered,
+    ...(options.release === undefined ? {} : { release: options.release }),
+  });
+  // Hidden counts are NaN: whatever is summed over them is not defined, and is not said.
+  const counts = released.counts.map((row) => row.map((count) => count ?? Number.NaN));
+  const someHidden = counts.flat().some(Number.isNaN);
+  const keys = released.grades;
+  const labelOf = new Map(categories.map((category) => [String(category.value), gradeLabel(category)]));
+  const names = keys.map((key) => labelOf.get(key) ?? key);
+  const n = keys.length;
+  const most = Math.max(0, ...counts.flat().filter((count) => !Number.isNaN(count)));
   const same = sum(counts.map((row, at) => row[at]!));
   const near = ordered ? sum(counts.flatMap((row, i) => row.filter((_, j) => Math.abs(i - j) === 1))) : 0;
 
   const cells = counts.flatMap((row, i) =>
     row.map((count, j) => {
-      const fill = countColor(theme, count, most);
+      const isHidden = Number.isNaN(count);
+      const fill = isHidden ? theme.paper : countColor(theme, count, most);
       const gap = Math.abs(i - j);
       return {
         first: keys[i]!,
         second: keys[j]!,
-        count: formatCount(count),
+        count: isHidden ? 'hidden' : formatCount(count),
         fill: count === 0 ? theme.paper : fill,
-        text: count === 0 ? theme.muted : textOn(theme, fill),
+        text: count === 0 || isHidden ? theme.muted : textOn(theme, fill),
         ring: gap === 0 ? (count === 0 ? 'empty' : 'same') : ordered && gap === 1 ? 'near' : 'far',
-        words: `${first} read ${names[i]} and ${second} read ${names[j]}: ${formatCount(count)} of ${countOf(total, 'finding')}.`,
+        words: `${first} read ${names[i]} and ${second} read ${names[j]}: ${isHidden ? 'hidden, too few to show' : `${formatCount(count)} of ${countOf(total, 'finding')}`}.`,
       };
     }),
   );
@@ -115,7 +131,7 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
   });
 
   const title =
-    total === 0
+    total === 0 || someHidden
       ? `What do ${first} and ${second} read on the same finding?`
       : `${first} and ${second} read the same on ${formatCount(same)} of ${countOf(total, 'finding')}${
           near > 0 ? `, one step apart on ${formatCount(near)}` : ''
@@ -125,15 +141,16 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
     neverBoth.length === 0 ? [] : [`Broken frame: not once read by both on the same finding (${listOf(neverBoth)})`];
   return chartOf(
     {
+      from: options.audience === undefined ? {} : released,
       title,
       subtitle: [
-        `${subjectWords(ratings)}: ${countOf(total, 'finding')}${ratings.clustersKnown ? ` of ${countOf(patients, 'patient')}` : ''}, 2 assessors; numbers are findings, totals in gray`,
-        `Dark frame: the same reading${ordered ? `. Pale frame: one step apart. ${directionWords(counts, first, second)}` : ''}`,
+        `${subjectWords(ratings)}: ${countOf(total, 'finding')}${ratings.clustersKnown ? ` of ${countOf(patients, 'patient')}` : ''}, 2 assessors; numbers are findings${someHidden ? ', some hidden' : ', totals in gray'}`,
+        `Dark frame: the same reading${ordered ? `. Pale frame: one step apart${someHidden ? '' : `. ${directionWords(counts, first, second)}`}` : ''}`,
         ...notes,
       ],
       description: [
-        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read. ${title}.`,
-        ...(ordered ? [directionWords(counts, first, second)] : []),
+        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read. ${title}${title.endsWith('?') ? '' : '.'}`,
+        ...(ordered && !someHidden ? [directionWords(counts, first, second)] : []),
         ...notes.map((note) => `${note}.`),
       ].join(' '),
       view: {
@@ -149,7 +166,7 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
           inset('same', { stroke: theme.ink, strokeWidth: 2.5 }),
           inset('empty', { stroke: theme.signal, strokeWidth: 2, strokeDash: [4, 3] }),
           {
-            mark: { type: 'text', fontSize: 15, fontWeight: 600 },
+            mark: { type: 'text', fontSize: someHidden ? TEXT_SIZES.small : 15, fontWeight: 600 },
             encoding: {
               x,
               y,
@@ -158,8 +175,7 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
               tooltip: { field: 'words' },
             },
           },
-          totals('first'),
-          totals('second'),
+          ...(someHidden ? [] : [totals('first'), totals('second')]),
         ],
       },
     },

@@ -1,3 +1,4 @@
+import { narrowestOf } from '../shared/audience.js';
 import type { AgreementByGroup } from '../study/agreement-study.js';
 import { type Chart, chartOf } from './chart.js';
 import { allSites, ladderView, rungsOf } from './ladder.js';
@@ -35,6 +36,7 @@ export function withinAndBetweenChart(
   const statistic = sentenceCase(two.statistic);
   return chartOf(
     {
+      from: narrowestOf([within, between]),
       title,
       subtitle: [
         `${between.signLabel}, ${between.scaleLabel}; ${TWO}: ${countsWords(two.counts)}; ${SAME}: ${countsWords(one.counts)}`,

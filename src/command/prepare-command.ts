@@ -1,13 +1,23 @@
 import { randomInt } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, readFile, realpath } from 'node:fs/promises';
-import { dirname, join, parse, relative, resolve } from 'node:path';
+import { basename, dirname, join, parse, relative, resolve } from 'node:path';
 import type { DateOrder } from '../assessments/export-dates.js';
-import { COLUMN_TREATMENTS, type CodeKey, type ColumnTreatment, prepareExport } from '../assessments/prepare-export.js';
-import { readSheet } from '../assessments/read-sheet.js';
-import { sheetTable } from '../assessments/sheet-table.js';
+import { guardFileName, hasDate, ruleOfFileName } from '../assessments/guard-file-name.js';
+import { ruleOfHeaderText } from '../assessments/identifier-guard.js';
+import {
+  COLUMN_TREATMENTS,
+  type CodeKey,
+  type ColumnTreatment,
+  type PreparedExport,
+  prepareExport,
+} from '../assessments/prepare-export.js';
+import { cutOf } from '../assessments/propose-columns.js';
+import { readSheet, type Sheet } from '../assessments/read-sheet.js';
+import { columnLetter, sheetTable } from '../assessments/sheet-table.js';
 import { suggestTreatment } from '../assessments/suggest-treatment.js';
 import { InputError, refuse } from '../shared/input-error.js';
+import { formatCount } from '../shared/table.js';
 import { writeFileSafely } from '../shared/write-file-safely.js';
 
 /** How the command speaks with whoever runs it. */
@@ -48,21 +58,41 @@ export async function prepareCommand(args: readonly string[], conversation: Conv
     print(USAGE);
     return;
   }
-  const sheet = await readSheet(given.source, given.sheet === undefined ? {} : { sheet: given.sheet });
+  for (const [name, place] of [
+    ['clean', given.clean],
+    ['key', given.key],
+    ['answers', given.answers ?? ''],
+  ] as const)
+    if (place !== '') guardFileName(basename(place), name);
+  // An export is often named after a patient; that is what this command is for.
+  const sheet = await readSheet(given.source, {
+    checksName: false,
+    ...(given.sheet === undefined ? {} : { sheet: given.sheet }),
+  });
+  if (ruleOfFileName(basename(given.source)) !== undefined || hasDate(basename(given.source)))
+    print(
+      "The export's own name looks like an identifier or holds a date. It goes nowhere; rename the file before anybody else sees it.",
+    );
   const saved = given.answers === undefined ? undefined : await readAnswers(given.answers);
-  const cut = {
-    ...(saved?.titleRows === undefined ? {} : { titleRows: saved.titleRows }),
-    ...(saved?.footerRows === undefined ? {} : { footerRows: saved.footerRows }),
-  };
-  const columns = saved?.columns ?? (await askColumns(suggestTreatment(sheetTable(sheet, cut)), conversation));
-  const answers: PrepareAnswers = saved ?? { columns, ...(await askDates(columns, conversation)) };
   await checkPlaces(given.clean, given.key);
   const key = existsSync(given.key) ? ((await readJson(given.key, 'key')) as CodeKey) : undefined;
-  const prepared = prepareExport(sheet, {
-    ...answers,
-    ...(key === undefined ? {} : { key }),
-    randomBelow: (bound) => randomInt(bound),
-  });
+  let answers = saved ?? (await askAll(sheet, conversation));
+  const prepare = (): PreparedExport =>
+    prepareExport(sheet, {
+      ...answers,
+      ...(key === undefined ? {} : { key }),
+      randomBelow: (bound) => randomInt(bound),
+    });
+  let prepared: PreparedExport;
+  try {
+    prepared = prepare();
+  } catch (error) {
+    // 3/2/2026 can be two days; whoever made the export knows which.
+    const isUnclear = error instanceof InputError && error.problems.every(({ code }) => code === 'unclear-date');
+    if (!isUnclear || saved !== undefined || conversation.ask === undefined) throw error;
+    answers = { ...answers, dateOrder: await askDateOrder(conversation) };
+    prepared = prepare();
+  }
   await mkdir(dirname(resolve(given.clean)), { recursive: true });
   await mkdir(dirname(resolve(given.key)), { recursive: true });
   // The key first: a clean copy whose key was not written could not be continued next month.
@@ -148,10 +178,19 @@ async function readAnswers(path: string): Promise<PrepareAnswers> {
   return answers as PrepareAnswers;
 }
 
-async function askColumns(
-  suggested: Readonly<Record<string, ColumnTreatment>>,
-  { ask, print }: Conversation,
-): Promise<Record<string, ColumnTreatment>> {
+/** What each answer does, for people who see the words for the first time. */
+const WORDS: Readonly<Record<ColumnTreatment, string>> = {
+  patient: 'whose limbs they are; gets a random code (one column)',
+  assessor: 'who examined; gets a random code',
+  code: 'a stay or a visit; gets a random code',
+  date: "becomes days since the patient's first date (the first such column also the unit's period)",
+  age: 'ages of 90 and over become 90+',
+  keep: 'stays as it is: wards, sites, readings',
+  drop: 'is left out: names, birth dates, addresses, comments',
+};
+
+async function askAll(sheet: Sheet, conversation: Conversation): Promise<PrepareAnswers> {
+  const { ask, print } = conversation;
   if (ask === undefined) {
     throw new InputError([
       {
@@ -162,11 +201,24 @@ async function askColumns(
       },
     ]);
   }
-  print(`What happens to each column? ${COLUMN_TREATMENTS.join(', ')}. Enter alone takes what stands in brackets.`);
+  const cut = await askCut(sheet, conversation);
+  const table = sheetTable(sheet, cut);
+  print('What happens to each column? Enter alone takes the word in brackets.');
+  for (const treatment of COLUMN_TREATMENTS) print(`  ${treatment.padEnd(9)}${WORDS[treatment]}`);
   const columns: [string, ColumnTreatment][] = [];
-  for (const [header, proposed] of Object.entries(suggested)) {
+  for (const [header, proposed] of Object.entries(suggestTreatment(table))) {
+    const column = table.table.columns.find((one) => one.header === header);
+    const filled = column?.codes.filter((code) => code >= 0).length ?? 0;
+    const shown =
+      ruleOfHeaderText(header) === undefined ? header : `column ${columnLetter(table.headers.indexOf(header))}`;
     for (;;) {
-      const answer = (await ask(`  ${header} [${proposed}]: `)).trim().toLowerCase();
+      const answer = (
+        await ask(
+          `  ${shown} (${formatCount(filled)} filled, ${formatCount(column?.values.length ?? 0)} different) [${proposed}]: `,
+        )
+      )
+        .trim()
+        .toLowerCase();
       const chosen = answer === '' ? proposed : COLUMN_TREATMENTS.find((treatment) => treatment === answer);
       if (chosen !== undefined) {
         columns.push([header, chosen]);
@@ -175,7 +227,44 @@ async function askColumns(
       print(`  You wrote something else; choose one of ${COLUMN_TREATMENTS.join(', ')}.`);
     }
   }
-  return Object.fromEntries(columns);
+  const chosen = Object.fromEntries(columns);
+  return { columns: chosen, ...cut, ...(await askDates(chosen, conversation)) };
+}
+
+/** Where the table begins and ends, where something stands above or below it. */
+async function askCut(
+  sheet: Sheet,
+  { ask, print }: Conversation,
+): Promise<Pick<PrepareAnswers, 'titleRows' | 'footerRows'>> {
+  const { titleRows, footerRows } = cutOf(sheet.rows);
+  if (titleRows === 0 && footerRows === 0) return {};
+  const number = async (question: string, proposed: number): Promise<number> => {
+    for (;;) {
+      const answer = ((await ask?.(`  ${question} [${proposed}]: `)) ?? '').trim();
+      if (answer === '') return proposed;
+      if (/^\d{1,5}$/.test(answer)) return Number(answer);
+      print('  Write a whole number.');
+    }
+  };
+  print('Something stands above or below the table (titles, totals, notes). It is left out.');
+  const header = await number('In which row are the names of the columns?', titleRows + 1);
+  return {
+    titleRows: Math.max(0, header - 1),
+    footerRows: await number('How many rows at the end are no patients?', footerRows),
+  };
+}
+
+async function askDateOrder({ ask, print }: Conversation): Promise<DateOrder> {
+  for (;;) {
+    const answer = (
+      (await ask?.('Some dates can be read in two ways. Which comes first, month or day? [month]: ')) ?? ''
+    )
+      .trim()
+      .toLowerCase();
+    if (answer === '' || answer === 'month') return 'month-day-year';
+    if (answer === 'day') return 'day-month-year';
+    print('  Write month or day.');
+  }
 }
 
 async function askDates(

@@ -22,12 +22,14 @@ export async function show(thing: unknown): Promise<void> {
 /** All forms of a thing, the plainest always among them. */
 async function bundleOf(thing: unknown): Promise<MimeBundle> {
   const text = { 'text/plain': textOf(thing) };
-  if (thing instanceof Chart)
+  if (thing instanceof Chart) {
+    const marked = thing.marked();
     return {
-      'application/vnd.vegalite.v5+json': thing.spec,
-      'image/svg+xml': await renderSvg(thing, { fonts: 'embedded' }),
+      'application/vnd.vegalite.v5+json': marked.spec,
+      'image/svg+xml': await renderSvg(marked, { fonts: 'embedded' }),
       ...text,
     };
+  }
   if (thing instanceof Table) return { 'text/html': tableHtml(thing), 'text/markdown': tableMarkdown(thing), ...text };
   return text;
 }

@@ -1,4 +1,5 @@
 import { MISSING_REASONS } from '../assessments/missing-reason.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { type Cell, Table } from '../shared/table.js';
 import type { StudyPlan } from './plan-study.js';
 
@@ -37,5 +38,7 @@ export function captureCodes(plan: StudyPlan): Table {
       { key: 'words', label: 'it means', kind: 'text' },
     ],
     [...values, ...reasons],
+    [],
+    ABOUT_NOBODY,
   );
 }

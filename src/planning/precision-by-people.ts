@@ -1,4 +1,5 @@
 import type { Ratings } from '../ratings/ratings.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -98,6 +99,7 @@ export class PrecisionByPeople {
       ],
       this.rows.map((row) => ({ ...row })),
       this.notes,
+      ABOUT_NOBODY,
     );
   }
 

@@ -1,6 +1,7 @@
 import type { Assessments } from '../assessments/assessments.js';
 import { shareAtLeast } from '../measurement-error/grade-shifts.js';
 import type { GradeError, LengthError, MeasurementError } from '../measurement-error/measurement-error-of.js';
+import type { Audience, MadeFor } from '../shared/audience.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
@@ -39,8 +40,9 @@ export interface LimbChange {
 }
 
 /** The calls of all limb-sites, with what examiners alone would be expected to give. */
-export class ChangeCalls {
+export class ChangeCalls implements MadeFor {
   readonly kind = 'change-calls';
+  readonly audience: Audience;
 
   constructor(
     readonly signLabel: string,
@@ -52,7 +54,9 @@ export class ChangeCalls {
     /** The models of change behind the chances; absent for lengths and where nothing could be fitted. */
     readonly fit: SerialFit | undefined,
     readonly notes: readonly Note[],
+    madeFor: MadeFor = {},
   ) {
+    this.audience = madeFor.audience ?? 'own';
     Object.freeze(this);
   }
 
@@ -101,6 +105,7 @@ export class ChangeCalls {
         rowOf('all', this.limbs),
       ],
       this.notes,
+      this,
     );
   }
 

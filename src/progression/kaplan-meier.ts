@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { normal } from '../shared/distributions.js';
 import type { Interval } from '../shared/estimate.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -21,7 +22,7 @@ export interface SurvivalStep {
 }
 
 /** A curve of the share still without the event. */
-export interface SurvivalCurve {
+export interface SurvivalCurve extends MadeFor {
   readonly kind: 'survival-curve';
   readonly steps: readonly SurvivalStep[];
   /** First time at which at most half are without the event; limits are `NaN` where the band never gets there. */

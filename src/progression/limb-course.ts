@@ -1,5 +1,6 @@
 import type { Assessments } from '../assessments/assessments.js';
 import type { MeasurementError } from '../measurement-error/measurement-error-of.js';
+import type { MadeFor } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
@@ -28,7 +29,7 @@ export interface CourseChange {
 }
 
 /** The course of one sign on one limb. */
-export interface LimbCourse {
+export interface LimbCourse extends MadeFor {
   readonly signLabel: string;
   readonly scaleLabel: string;
   /** "Left leg, shin". No code of a patient. */

@@ -1,17 +1,18 @@
 import { median } from 'simple-statistics';
 import type { Assessments } from '../assessments/assessments.js';
+import type { MadeFor } from '../shared/audience.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
 import { checkChoice } from '../shared/options.js';
-import { formatCount, formatNumber, Table } from '../shared/table.js';
+import { type Cell, formatCount, formatNumber, Table } from '../shared/table.js';
 import { oneScale } from '../signs/scale-mapping.js';
 import type { Category, Scale } from '../signs/sign.js';
 
 /** How often a grade was followed by a grade, and the days between. */
-export interface TransitionCounts {
+export interface TransitionCounts extends MadeFor {
   readonly scale: Scale;
   readonly categories: readonly Category[];
-  /** `counts[from][to]`, in the order of the scale. */
+  /** `counts[from][to]`, in the order of the scale; `NaN` where hidden. */
   readonly counts: readonly (readonly number[])[];
   /** Which pairs were counted. */
   readonly pairs: 'successive' | 'first and last';
@@ -97,18 +98,27 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
         ]
       : []),
   ];
-  return Object.freeze({
-    scale,
-    categories,
-    counts,
-    pairs,
-    transitions: gaps.length,
-    patients: patients.size,
-    courses: courses.length,
-    gapDays,
-    table: tableOf(scale, categories, counts, pairs, notes),
+  return transitionResultOf(
+    {
+      scale,
+      categories,
+      counts,
+      pairs,
+      transitions: gaps.length,
+      patients: patients.size,
+      courses: courses.length,
+      gapDays,
+    },
     notes,
-  });
+  );
+}
+
+/** The counts with their table and notes. */
+export function transitionResultOf(
+  counted: Omit<TransitionCounts, 'table' | 'notes'>,
+  notes: readonly Note[],
+): TransitionCounts {
+  return Object.freeze({ ...counted, table: tableOf(counted, notes), notes });
 }
 
 /** The rows of each course with a recorded grade, one a day, by day, and how many more there were on a day. */
@@ -157,13 +167,9 @@ function coursesOf(
   return { courses, leftOut };
 }
 
-function tableOf(
-  scale: Scale,
-  categories: readonly Category[],
-  counts: readonly (readonly number[])[],
-  pairs: TransitionCounts['pairs'],
-  notes: readonly Note[],
-): Table {
+function tableOf(counted: Omit<TransitionCounts, 'table' | 'notes'>, notes: readonly Note[]): Table {
+  const { scale, categories, counts, pairs } = counted;
+  const shown = (count: number): Cell => (Number.isNaN(count) ? 'hidden' : count);
   const head = (category: Category): string =>
     category.value === category.words ? category.value : `${category.value} (${category.words})`;
   return new Table(
@@ -178,8 +184,9 @@ function tableOf(
     ],
     categories.map((category, from) => ({
       from: head(category),
-      ...Object.fromEntries(categories.map((_, to) => [`to${to}`, counts[from]?.[to] ?? 0])),
+      ...Object.fromEntries(categories.map((_, to) => [`to${to}`, shown(counts[from]?.[to] ?? 0)])),
     })),
     notes,
+    counted,
   );
 }

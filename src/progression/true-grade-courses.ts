@@ -4,6 +4,7 @@ import type { ReadingError } from '../measurement-error/reading-error.js';
 import { type HiddenPositionFit, hiddenPositionFit } from '../models/hidden-position-fit.js';
 import { hiddenStates } from '../models/hidden-states.js';
 import type { ValueWithLimits } from '../models/intensities.js';
+import type { MadeFor } from '../shared/audience.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { LongWorkOptions } from '../shared/options.js';
@@ -27,7 +28,7 @@ export interface TrueGradeVisit {
   readonly readings: readonly { readonly assessor: string; readonly words: string; readonly grade: number }[];
 }
 
-export interface TrueGradeCourse {
+export interface TrueGradeCourse extends MadeFor {
   readonly patient: string;
   readonly limb: string;
   readonly site: string;

@@ -39,6 +39,7 @@ export function measurementTerms(study: AgreementStudy): Table {
         'Not studied here: responsiveness, validity against a reference, and the smallest change that matters, which needs an anchor outside these data.',
       ),
     ],
+    study,
   );
 }
 

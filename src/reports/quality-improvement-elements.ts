@@ -26,7 +26,7 @@ export function qualityImprovementElements(
 ): Table {
   const periods = share.segments.flatMap((segment) => segment.periods);
   const [first, last] = [periods[0]?.label ?? '', periods[periods.length - 1]?.label ?? ''];
-  const assessed = periods.reduce((sum, period) => sum + period.assessed, 0);
+  const assessed = periods.reduce((sum, period) => sum + (period.count === null ? 0 : period.assessed), 0);
   const findings = [...new Set(share.segments.map(({ finding, scaleLabel }) => `${finding} (${scaleLabel})`))];
   const signals = periods.flatMap((period) =>
     period.signal === undefined ? [] : [`${period.label}: ${period.signal}`],
@@ -115,5 +115,6 @@ export function qualityImprovementElements(
         'Elements after SQUIRE 2.0 (Ogrinc and others 2016, doi:10.1136/bmjqs-2015-004411), in our own words.',
       ),
     ],
+    share,
   );
 }

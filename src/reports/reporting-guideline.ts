@@ -54,6 +54,7 @@ export function reportingGuideline(study: AgreementStudy, background: ReportBack
         'Items after Kottner and others, J Clin Epidemiol 2011;64:96–106, doi:10.1016/j.jclinepi.2010.03.002, in our own words.',
       ),
     ],
+    study,
   );
 }
 

@@ -72,6 +72,7 @@ export function resultsFile(study: AgreementStudy): Table {
     COLUMNS,
     rows,
     study.notes,
+    study,
   );
 }
 

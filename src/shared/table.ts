@@ -1,3 +1,4 @@
+import { type Audience, type FullRelease, type MadeFor, requireMadeFor } from './audience.js';
 import { csvCell } from './csv-cell.js';
 import type { Note } from './note.js';
 
@@ -16,13 +17,20 @@ export interface TableColumn {
  * table answers and the notes a reader needs beside it. Prints as aligned text in a cell or terminal.
  * `null` prints as an empty cell; `NaN` prints as "not defined".
  */
-export class Table {
+export class Table implements MadeFor {
+  readonly audience: Audience;
+  readonly release?: FullRelease;
+
   constructor(
     readonly caption: string,
     readonly columns: readonly TableColumn[],
     readonly rows: readonly Readonly<Record<string, Cell>>[],
     readonly notes: readonly Note[] = [],
+    /** Whom it was made for; one's own eyes where nothing is said. */
+    madeFor: MadeFor = {},
   ) {
+    this.audience = madeFor.audience ?? 'own';
+    if (madeFor.release !== undefined) this.release = madeFor.release;
     Object.freeze(this);
   }
 
@@ -52,8 +60,13 @@ export class Table {
     ].join('\n');
   }
 
-  /** Comma-separated text with every digit; a cell that a spreadsheet would run as a formula is escaped with an apostrophe. */
-  toCsv(): string {
+  /**
+   * Comma-separated text with every digit; a cell that a spreadsheet would run as a formula is escaped with an apostrophe.
+   *
+   * @throws InputError `not-for-audience` where an audience is named that the table was not made for.
+   */
+  toCsv(options: { readonly audience?: Audience } = {}): string {
+    requireMadeFor(this, options.audience, 'This table');
     const lines = [this.columns.map((column) => csvCell(column.label))];
     for (const row of this.rows) lines.push(this.columns.map((column) => csvCell(row[column.key] ?? null)));
     return `${lines.map((line) => line.join(',')).join('\n')}\n`;

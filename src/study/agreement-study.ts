@@ -6,8 +6,10 @@ import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measu
 import type { Assessments } from '../assessments/assessments.js';
 import type { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
+import { type Audience, type FullRelease, type MadeFor, madeForOf } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import type { Estimate } from '../shared/estimate.js';
+import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
@@ -38,7 +40,7 @@ export interface StudyResult {
 }
 
 /** Agreement by one group, as a chart draws it. */
-export interface AgreementByGroup {
+export interface AgreementByGroup extends MadeFor {
   readonly signLabel: string;
   readonly scaleLabel: string;
   readonly chanceCorrected: boolean;
@@ -57,8 +59,10 @@ interface SignPart {
  * An agreement study carried out by its plan: every estimate with how it was asked for, the ratings behind them, the
  * fingerprint of the data and the version of the library. `table` is the main table; the rest is behind methods.
  */
-export class AgreementStudy {
+export class AgreementStudy implements MadeFor {
   readonly kind = 'agreement-study';
+  readonly audience: Audience;
+  readonly release?: FullRelease;
 
   constructor(
     readonly plan: AgreementPlan,
@@ -70,8 +74,30 @@ export class AgreementStudy {
     /** `false` when the work was stopped before its end; what is there is complete in itself. */
     readonly complete: boolean,
     readonly notes: readonly Note[],
+    madeFor: MadeFor = {},
   ) {
+    this.audience = madeFor.audience ?? 'own';
+    if (madeFor.release !== undefined) this.release = madeFor.release;
     Object.freeze(this);
+  }
+
+  /** The same study with other results, specific agreement and notes, for an audience: what `studyForAudience` needs. */
+  released(
+    change: {
+      readonly results: readonly StudyResult[];
+      readonly specific: (agreement: SpecificAgreement) => SpecificAgreement;
+      readonly notes: readonly Note[];
+    },
+    madeFor: MadeFor,
+  ): AgreementStudy {
+    const parts = new Map(
+      [...this.parts].map(([sign, part]) => [
+        sign,
+        { ...part, specific: part.specific === undefined ? undefined : change.specific(part.specific) },
+      ]),
+    );
+    const { plan, fingerprint, packageVersion: version, complete } = this;
+    return new AgreementStudy(plan, change.results, parts, fingerprint, version, complete, change.notes, madeFor);
   }
 
   /** The readings of a sign as the study used them. */
@@ -96,22 +122,24 @@ export class AgreementStudy {
     if (isMeasured(ratings))
       throw refuse('not-graded', ['sign'], `"${sign}" is measured; use limitsOfAgreement on two assessors.`);
     const interval = { ...intervalOptionsOf(this.plan), interval: 'cluster-robust' } as const;
-    const rows = ratings.assessors.flatMap((second, at) =>
-      ratings.assessors.slice(0, at).map((first) => {
-        const pair = ratings.ofAssessors(first, second);
-        const exact = percentAgreement(pair, interval);
-        const { difference } = marginalShift(pair, interval);
-        return {
-          pair: `${first} and ${second}`,
-          exact: exact.value,
-          shift: difference?.value ?? Number.NaN,
-          lower: difference?.interval.lower ?? Number.NaN,
-          upper: difference?.interval.upper ?? Number.NaN,
-          targets: exact.counts.targets,
-          clusters: exact.counts.clusters,
-        };
-      }),
-    );
+    const rows = ratings.assessors
+      .flatMap((second, at) =>
+        ratings.assessors.slice(0, at).map((first) => {
+          const pair = ratings.ofAssessors(first, second);
+          const exact = percentAgreement(pair, interval);
+          const { difference } = marginalShift(pair, interval);
+          return {
+            pair: `${first} and ${second}`,
+            exact: exact.value,
+            shift: difference?.value ?? Number.NaN,
+            lower: difference?.interval.lower ?? Number.NaN,
+            upper: difference?.interval.upper ?? Number.NaN,
+            targets: exact.counts.targets,
+            clusters: exact.counts.clusters,
+          };
+        }),
+      )
+      .filter(({ clusters }) => this.audience === 'own' || this.release !== undefined || clusters >= FEWEST_SHOWN);
     return new Table(
       `${ratings.subject!.signLabel}: does one of two assessors read higher than the other? (on the findings both read)`,
       [
@@ -128,6 +156,7 @@ export class AgreementStudy {
         information('pairs-looked-at', `${rows.length} pairs were looked at.`),
         caution('no-ranking', CAUTIONS.noRanking),
       ],
+      this,
     );
   }
 
@@ -153,6 +182,7 @@ export class AgreementStudy {
       chanceCorrected,
       rows,
       pooled: ofSign.find((result) => result.group === undefined)!.primary,
+      ...madeForOf(this),
     };
   }
 
@@ -178,6 +208,7 @@ export class AgreementStudy {
       columns,
       rows,
       this.notes,
+      this,
     );
   }
 

@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { seededRandom } from '../shared/random.js';
 import { type ClassSession, readingOf, yardstickOf } from './class-session.js';
 
@@ -5,7 +6,7 @@ import { type ClassSession, readingOf, yardstickOf } from './class-session.js';
 export type CarpetMark = 'lower' | 'same' | 'higher' | 'not read';
 
 /** The readings of a class on its limbs in three marks, learners without codes in an order drawn anew each time. */
-export interface ClassCarpet {
+export interface ClassCarpet extends MadeFor {
   readonly kind: 'class-carpet';
   readonly signLabel: string;
   readonly scaleLabel: string;

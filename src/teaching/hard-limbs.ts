@@ -1,4 +1,5 @@
 import { wilson } from '../agreement/percent-agreement.js';
+import type { MadeFor } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
@@ -20,7 +21,7 @@ export interface HardLimb {
 }
 
 /** The limbs of a session, the hardest first. */
-export interface HardLimbs {
+export interface HardLimbs extends MadeFor {
   readonly kind: 'hard-limbs';
   readonly signLabel: string;
   readonly scaleLabel: string;

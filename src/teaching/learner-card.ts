@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
@@ -15,7 +16,7 @@ export interface LearnerLimb {
 }
 
 /** What one learner sees of one sign in one round, and nobody else does: no total, no rank, no pass or fail. */
-export interface LearnerCard {
+export interface LearnerCard extends MadeFor {
   readonly kind: 'learner-card';
   readonly learner: string;
   readonly round: string | undefined;

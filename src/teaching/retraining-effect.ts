@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { studentT } from '../shared/distributions.js';
 import { Estimate } from '../shared/estimate.js';
 import { InputError, type Problem } from '../shared/input-error.js';
@@ -21,7 +22,7 @@ export interface BeforeAndAfter {
 }
 
 /** Before and after retraining, on limbs nobody had seen and on limbs seen twice. */
-export interface RetrainingEffect {
+export interface RetrainingEffect extends MadeFor {
   readonly kind: 'retraining-effect';
   readonly signLabel: string;
   readonly learners: number;

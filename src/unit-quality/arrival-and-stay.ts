@@ -1,10 +1,11 @@
 import { wilson } from '../agreement/percent-agreement.js';
 import type { Assessments } from '../assessments/assessments.js';
+import type { MadeFor } from '../shared/audience.js';
 import type { Interval } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions } from '../shared/options.js';
-import { Table } from '../shared/table.js';
+import { type Cell, Table } from '../shared/table.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods } from './unit-periods.js';
 
 export interface ArrivalAndStayOptions extends Omit<UnitPeriodOptions, 'counted'> {
@@ -15,7 +16,7 @@ export interface ArrivalAndStayOptions extends Omit<UnitPeriodOptions, 'counted'
   readonly confidenceLevel?: number;
 }
 
-/** Stays with the finding, over the stays that could have shown it. */
+/** Stays with the finding, over the stays that could have shown it; `NaN` where hidden. */
 export interface CountedShare {
   readonly count: number;
   readonly outOf: number;
@@ -40,7 +41,7 @@ export interface ArrivalsSegment {
 }
 
 /** A finding on arrival against the finding new during stay, period by period. */
-export interface ArrivalAndStay {
+export interface ArrivalAndStay extends MadeFor {
   readonly kind: 'arrival-and-stay';
   readonly signLabel: string;
   readonly segments: readonly ArrivalsSegment[];
@@ -145,15 +146,6 @@ export function arrivalAndStay(assessments: Assessments, options: ArrivalAndStay
       break;
     }
   }
-  const share = (count: number, outOf: number): CountedShare => ({
-    count,
-    outOf,
-    interval: {
-      ...(outOf === 0 ? { lower: Number.NaN, upper: Number.NaN } : wilson(count, outOf, confidenceLevel)),
-      level: confidenceLevel,
-      method: 'Wilson, each stay once',
-    },
-  });
   const segments = scaleSegments(unit.periods).map(({ scale, periods }) => ({
     scaleLabel: scale.label,
     finding: `grade ${options.atLeast} or more`,
@@ -161,8 +153,8 @@ export function arrivalAndStay(assessments: Assessments, options: ArrivalAndStay
       const cell = cells.get(period)!;
       return {
         label,
-        onArrival: share(cell.on, cell.arrived),
-        newDuringStay: share(cell.fresh, cell.atRisk),
+        onArrival: countedShare(cell.on, cell.arrived, confidenceLevel),
+        newDuringStay: countedShare(cell.fresh, cell.atRisk, confidenceLevel),
         unknownOnArrival: cell.unknown,
       };
     }),
@@ -191,13 +183,28 @@ export function arrivalAndStay(assessments: Assessments, options: ArrivalAndStay
         ]
       : []),
   ];
+  return arrivalResultOf({ signLabel: unit.signLabel, segments }, notes);
+}
+
+/** A share of stays with Wilson's interval, each stay once. */
+export function countedShare(count: number, outOf: number, confidenceLevel: number): CountedShare {
   return {
-    kind: 'arrival-and-stay',
-    signLabel: unit.signLabel,
-    segments,
-    table: tableOf(unit.signLabel, segments, notes),
-    notes,
+    count,
+    outOf,
+    interval: {
+      ...(outOf > 0 ? wilson(count, outOf, confidenceLevel) : { lower: Number.NaN, upper: Number.NaN }),
+      level: confidenceLevel,
+      method: 'Wilson, each stay once',
+    },
   };
+}
+
+/** The two series with their table and notes. */
+export function arrivalResultOf(
+  result: Pick<ArrivalAndStay, 'signLabel' | 'segments'> & MadeFor,
+  notes: readonly Note[],
+): ArrivalAndStay {
+  return { ...result, kind: 'arrival-and-stay', table: tableOf(result, notes), notes };
 }
 
 interface StayRow {
@@ -227,7 +234,10 @@ function staysOf(ofUnit: Assessments): StayRow[][] {
   return [...stays.values()];
 }
 
-function tableOf(signLabel: string, segments: readonly ArrivalsSegment[], notes: readonly Note[]): Table {
+function tableOf(result: Pick<ArrivalAndStay, 'signLabel' | 'segments'> & MadeFor, notes: readonly Note[]): Table {
+  const { signLabel, segments } = result;
+  const shown = (count: number): Cell => (Number.isNaN(count) ? 'hidden' : count);
+  const shareOf = ({ count, outOf }: CountedShare): Cell => (Number.isNaN(count) ? 'hidden' : count / outOf);
   return new Table(
     `${signLabel}: how many stays had it on arrival, and in how many was it new during the stay?`,
     [
@@ -243,15 +253,16 @@ function tableOf(signLabel: string, segments: readonly ArrivalsSegment[], notes:
     segments.flatMap(({ periods }) =>
       periods.map(({ label, onArrival, newDuringStay, unknownOnArrival }) => ({
         period: label,
-        on: onArrival.count,
-        arrived: onArrival.outOf,
-        onShare: onArrival.count / onArrival.outOf,
-        fresh: newDuringStay.count,
-        atRisk: newDuringStay.outOf,
-        freshShare: newDuringStay.count / newDuringStay.outOf,
-        unknown: unknownOnArrival,
+        on: shown(onArrival.count),
+        arrived: shown(onArrival.outOf),
+        onShare: shareOf(onArrival),
+        fresh: shown(newDuringStay.count),
+        atRisk: shown(newDuringStay.outOf),
+        freshShare: shareOf(newDuringStay),
+        unknown: shown(unknownOnArrival),
       })),
     ),
     notes,
+    result,
   );
 }

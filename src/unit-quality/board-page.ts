@@ -1,9 +1,10 @@
+import type { Audience } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { formatNumber } from '../shared/table.js';
 import { completenessByPeriod } from './completeness-by-period.js';
-import { type Audience, forAudience } from './for-audience.js';
 import type { ShareByPeriod } from './share-by-period.js';
+import { shareForAudience } from './share-for-audience.js';
 
 export interface BoardPageOptions {
   /** What will be done: one sentence, no cause claimed. */
@@ -41,7 +42,7 @@ const PERSONAL = /\b(nurse|assessor|examiner|new staff|night shift|[A-Z]{1,3}\d{
  * One page for a board: what was found, with counts and without a cause; what will be done, who answers for it and by when.
  *
  * The sentence is the rule's where a rule signals, else that the points lie as chance would lay them or that it is too soon. A change of completeness that goes with the rate is
- * said. The page carries no assessor, no breakdown and no reading, and its counts are those `forAudience` lets through.
+ * said. The page carries no assessor, no breakdown and no reading, and its counts are those `shareForAudience` lets through.
  *
  * Undefined: nothing. Missing values: a hidden last period is said to be too small to show.
  *
@@ -52,9 +53,9 @@ const PERSONAL = /\b(nurse|assessor|examiner|new staff|night shift|[A-Z]{1,3}\d{
  */
 export function boardPage(share: ShareByPeriod, options: BoardPageOptions): BoardPage {
   check(share, options);
-  const shown = forAudience(share, options.audience ?? 'inside');
+  const shown = shareForAudience(share, options.audience ?? 'inside');
   const completeness = completenessByPeriod(shown).sentence;
-  const found = share.sentence ?? plainSentence(shown);
+  const found = shown.sentence ?? plainSentence(shown);
   return {
     kind: 'board-page',
     share: { ...shown, sentence: found },

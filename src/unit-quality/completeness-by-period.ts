@@ -1,9 +1,10 @@
+import { type MadeFor, madeForOf } from '../shared/audience.js';
 import { information, type Note } from '../shared/note.js';
 import { formatNumber, Table } from '../shared/table.js';
 import type { PeriodShare, ShareByPeriod } from './share-by-period.js';
 
 /** How many of those there were assessed, and what the share could have been had all been. */
-export interface CompletenessByPeriod {
+export interface CompletenessByPeriod extends MadeFor {
   readonly kind: 'completeness-by-period';
   /** Said only where the newest periods differ from those before by the stated rule. */
   readonly sentence: string | undefined;
@@ -28,7 +29,7 @@ const DIFFERENCE = 0.1;
  *
  * Undefined (`NaN`) where nobody was there. Missing values: periods whose counts are hidden do not enter.
  *
- * @param share from `shareByPeriod`.
+ * @param share from `shareByPeriod`, for other eyes from `forAudience`.
  * @example completenessByPeriod(share).sentence
  * Source: limits without assumptions: Manski CF. Partial Identification of Probability Distributions, 2003 (from memory).
  */
@@ -64,8 +65,9 @@ export function completenessByPeriod(share: ShareByPeriod): CompletenessByPeriod
         })),
     ),
     notes,
+    share,
   );
-  return { kind: 'completeness-by-period', sentence: sentenceOf(share), table, notes };
+  return { kind: 'completeness-by-period', sentence: sentenceOf(share), table, notes, ...madeForOf(share) };
 }
 
 function sentenceOf(share: ShareByPeriod): string | undefined {

@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
 
@@ -12,7 +13,7 @@ export interface ControlPoint {
 }
 
 /** A series with control limits from a named baseline. */
-export interface ControlChart {
+export interface ControlChart extends MadeFor {
   readonly kind: 'control-chart';
   readonly chart: string;
   readonly points: readonly ControlPoint[];

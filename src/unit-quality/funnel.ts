@@ -1,3 +1,4 @@
+import type { MadeFor } from '../shared/audience.js';
 import { binomial } from '../shared/distributions.js';
 import { refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
@@ -20,7 +21,7 @@ export interface FunnelUnit {
   readonly outside: boolean;
 }
 
-export interface Funnel {
+export interface Funnel extends MadeFor {
   readonly kind: 'funnel';
   readonly target: number;
   readonly units: readonly (FunnelUnit | undefined)[];

@@ -1,4 +1,5 @@
 import type { Assessments } from '../assessments/assessments.js';
+import type { MadeFor } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import type { Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
@@ -9,7 +10,7 @@ export interface PeriodGrades {
   readonly label: string;
   /** People per grade, in the scale's order; `null` where numbers are too small to show. */
   readonly counts: readonly number[] | null;
-  /** People who were there and were not assessed. */
+  /** People who were there and were not assessed; `NaN` where hidden. */
   readonly notAssessed: number;
 }
 
@@ -18,11 +19,13 @@ export interface GradesSegment {
   readonly scaleLabel: string;
   /** Words of the grades, lowest first. */
   readonly grades: readonly string[];
+  /** The grades as they are written, joined ones as "2–4"; default the words. */
+  readonly values?: readonly string[];
   readonly periods: readonly PeriodGrades[];
 }
 
 /** The grades of one sign on a unit, period by period; a new segment begins where the scale changes. */
-export interface GradesByPeriod {
+export interface GradesByPeriod extends MadeFor {
   readonly signLabel: string;
   /** What is counted, in the plural: "patients", "stays". */
   readonly counted: string;
@@ -55,23 +58,19 @@ export function gradesByPeriod(assessments: Assessments, options: UnitPeriodOpti
       notAssessed: period.present - period.assessed,
     })),
   }));
-  return {
-    signLabel: unit.signLabel,
-    counted: unit.counted,
-    rule: WORST_IN_PERIOD,
-    segments,
-    table: tableOf(unit.signLabel, unit.counted, segments, unit.notes),
-    notes: unit.notes,
-  };
+  const { signLabel, counted } = unit;
+  return gradesResultOf({ signLabel, counted, rule: WORST_IN_PERIOD, segments }, unit.notes);
 }
 
-function tableOf(
-  signLabel: string,
-  counted: string,
-  segments: readonly (GradesSegment & { readonly values: readonly string[] })[],
-  notes: readonly Note[],
-): Table {
-  const grades = [...new Set(segments.flatMap((segment) => segment.values))];
+/** The grades with their table and notes. */
+export function gradesResultOf(grades: GradesByPeriod, notes: readonly Note[]): GradesByPeriodResult {
+  return { ...grades, table: tableOf(grades, notes), notes };
+}
+
+function tableOf(result: GradesByPeriod, notes: readonly Note[]): Table {
+  const { signLabel, counted, segments } = result;
+  const valuesOf = ({ values, grades }: GradesSegment): readonly string[] => values ?? grades;
+  const grades = [...new Set(segments.flatMap(valuesOf))];
   return new Table(
     `${signLabel}: how many ${counted} had each grade as their worst, period by period?`,
     [
@@ -85,11 +84,15 @@ function tableOf(
       segment.periods.map((period) => ({
         period: period.label,
         scale: segment.scaleLabel,
-        ...Object.fromEntries(segment.values.map((grade, at) => [`grade ${grade}`, period.counts?.[at] ?? null])),
-        notAssessed: period.notAssessed,
-        present: (period.counts ?? []).reduce((sum, count) => sum + count, period.notAssessed),
+        ...Object.fromEntries(
+          valuesOf(segment).map((grade, at) => [`grade ${grade}`, period.counts?.[at] ?? 'hidden']),
+        ),
+        notAssessed: period.counts === null ? 'hidden' : period.notAssessed,
+        present:
+          period.counts === null ? 'hidden' : period.counts.reduce((sum, count) => sum + count, period.notAssessed),
       })),
     ),
     notes,
+    result,
   );
 }

@@ -1,5 +1,6 @@
 import { wilson } from '../agreement/percent-agreement.js';
 import type { Assessments } from '../assessments/assessments.js';
+import { type MadeFor, madeForOf } from '../shared/audience.js';
 import type { Interval } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -14,8 +15,9 @@ export interface PeriodShare {
   readonly label: string;
   /** People with the finding; `null` where numbers are too small to show. */
   readonly count: number | null;
+  /** `NaN` where hidden. */
   readonly assessed: number;
-  /** People who should have been assessed. */
+  /** People who should have been assessed; `NaN` where hidden. */
   readonly due: number;
   readonly interval?: Interval;
   /** What a run or control rule says about this period, in words. */
@@ -29,11 +31,13 @@ export interface ShareSegment {
   readonly finding: string;
   /** Median share; absent where there are too few periods. */
   readonly middle?: number;
+  /** How many of its first periods are a frozen baseline. */
+  readonly baselinePeriods?: number;
   readonly periods: readonly PeriodShare[];
 }
 
 /** The share of people with a finding on a unit, period by period. */
-export interface ShareByPeriod {
+export interface ShareByPeriod extends MadeFor {
   readonly signLabel: string;
   readonly counted: string;
   readonly rule: string;
@@ -89,7 +93,6 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
       `No period of the series has the number ${baselineTo}.`,
       `choose one of ${unit.periods.map(({ period }) => period).join(', ')}.`,
     );
-  const runCharts: RunChart[] = [];
   const segments = scaleSegments(unit.periods).map(({ scale, periods }): ShareSegment => {
     const from = scale.categories!.findIndex((category) => category.value === options.atLeast);
     if (from < 0)
@@ -99,43 +102,77 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
         `The scale ${scale.id} has no grade "${options.atLeast}".`,
         `choose one of ${scale.categories!.map((category) => category.value).join(', ')}.`,
       );
-    const shares = periods.map((period): PeriodShare => {
-      const count = period.worst.slice(from).reduce((sum, people) => sum + people, 0);
-      return {
-        label: period.label,
-        count,
-        assessed: period.assessed,
-        due: period.present,
-        interval: {
-          ...(period.assessed === 0
-            ? { lower: Number.NaN, upper: Number.NaN }
-            : wilson(count, period.assessed, confidenceLevel)),
-          level: confidenceLevel,
-          method: 'Wilson, each counted once',
-        },
-      };
-    });
-    const values = shares.map((share) => (share.assessed === 0 ? null : share.count! / share.assessed));
     const frozen = periods.findIndex(({ period }) => period === baselineTo) + 1;
-    const chart = runChart(values, frozen === 0 ? {} : { baseline: frozen });
-    runCharts.push(chart);
-    const defined = values.filter((value) => value !== null);
-    const inRun = chart.longestRun.length > chart.longestRun.limit && chart.signal;
     return {
       scaleLabel: scale.label,
       finding: `grade ${options.atLeast} or more`,
-      ...(defined.length >= PERIODS_FOR_MIDDLE ? { middle: chart.middle } : {}),
-      periods: shares.map((share, at) =>
+      ...(frozen === 0 ? {} : { baselinePeriods: frozen }),
+      periods: periods.map((period) => {
+        const count = period.worst.slice(from).reduce((sum, people) => sum + people, 0);
+        return periodShare(period.label, count, period.assessed, period.present, confidenceLevel);
+      }),
+    };
+  });
+  return shareResultOf(
+    {
+      signLabel: unit.signLabel,
+      counted: unit.counted,
+      rule: WORST_IN_PERIOD,
+      segments,
+      ...(options.actions === undefined ? {} : { actions: options.actions }),
+    },
+    unit.notes,
+  );
+}
+
+/** One period with Wilson's interval, each counted once. */
+export function periodShare(
+  label: string,
+  count: number,
+  assessed: number,
+  due: number,
+  confidenceLevel: number,
+): PeriodShare {
+  return {
+    label,
+    count,
+    assessed,
+    due,
+    interval: {
+      ...(assessed === 0 ? { lower: Number.NaN, upper: Number.NaN } : wilson(count, assessed, confidenceLevel)),
+      level: confidenceLevel,
+      method: 'Wilson, each counted once',
+    },
+  };
+}
+
+/** The share with what follows from its counts: middle lines, rules, sentence, table and notes. */
+export function shareResultOf(share: ShareByPeriod, firstNotes: readonly Note[]): ShareByPeriodResult {
+  const sharesOf = ({ periods }: ShareSegment): (number | null)[] =>
+    periods.map(({ count, assessed }) => (count === null || assessed === 0 ? null : count / assessed));
+  const runCharts = share.segments.map((segment) => {
+    const { baselinePeriods } = segment;
+    return runChart(sharesOf(segment), baselinePeriods === undefined ? {} : { baseline: baselinePeriods });
+  });
+  const segments = share.segments.map((segment, place): ShareSegment => {
+    const chart = runCharts[place]!;
+    const values = sharesOf(segment);
+    const { middle: _middle, ...rest } = segment;
+    const inRun = chart.longestRun.length > chart.longestRun.limit && chart.signal;
+    return {
+      ...rest,
+      ...(values.filter((value) => value !== null).length >= PERIODS_FOR_MIDDLE ? { middle: chart.middle } : {}),
+      periods: segment.periods.map((period, at) =>
         inRun && at >= chart.longestRun.from && at <= chart.longestRun.to && values[at] !== chart.middle
-          ? { ...share, signal: chart.sentence }
-          : share,
+          ? { ...period, signal: chart.sentence }
+          : period,
       ),
     };
   });
   const newest = runCharts.at(-1);
-  const sentence = newest?.signal === true ? `${unit.signLabel}: ${titleOf(newest)}` : undefined;
+  const sentence = newest?.signal === true ? `${share.signLabel}: ${titleOf(newest)}` : undefined;
   const notes = [
-    ...unit.notes,
+    ...firstNotes,
     ...segments
       .filter((segment) => segment.middle === undefined)
       .map((segment) =>
@@ -144,24 +181,23 @@ export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOp
           `With ${segment.periods.length} periods on one scale it is too soon for a middle line.`,
         ),
       ),
-    ...runCharts.flatMap((chart, at) => {
-      const shares = segments[at]!.periods.map((share) =>
-        share.assessed === 0 ? null : share.count! / share.assessed,
-      );
-      return chart.useful >= RESEMBLANCE.fewest && autocorrelation(shares).resemble
+    ...runCharts.flatMap((chart, at) =>
+      chart.useful >= RESEMBLANCE.fewest && autocorrelation(sharesOf(segments[at]!)).resemble
         ? [caution('neighbors-resemble', RESEMBLANCE.words)]
-        : [];
-    }),
+        : [],
+    ),
   ];
+  const { signLabel, counted, rule, actions } = share;
   return {
-    signLabel: unit.signLabel,
-    counted: unit.counted,
-    rule: WORST_IN_PERIOD,
+    signLabel,
+    counted,
+    rule,
     segments,
     runCharts,
     ...(sentence === undefined ? {} : { sentence }),
-    ...(options.actions === undefined ? {} : { actions: options.actions }),
-    table: tableOf(unit.signLabel, unit.counted, segments, notes),
+    ...(actions === undefined ? {} : { actions }),
+    ...madeForOf(share),
+    table: tableOf(share, segments, notes),
     notes,
   };
 }
@@ -172,7 +208,8 @@ function titleOf(chart: RunChart): string {
   return sentence.charAt(0).toLowerCase() + sentence.slice(1);
 }
 
-function tableOf(signLabel: string, counted: string, segments: readonly ShareSegment[], notes: readonly Note[]): Table {
+function tableOf(share: ShareByPeriod, segments: readonly ShareSegment[], notes: readonly Note[]): Table {
+  const { signLabel, counted } = share;
   return new Table(
     `${signLabel}: what share of the assessed ${counted} reached the grade, period by period?`,
     [
@@ -189,14 +226,19 @@ function tableOf(signLabel: string, counted: string, segments: readonly ShareSeg
       segment.periods.map((period) => ({
         period: period.label,
         finding: segment.finding,
-        count: period.count,
-        assessed: period.assessed,
-        due: period.due,
-        share: period.assessed === 0 ? Number.NaN : (period.count ?? Number.NaN) / period.assessed,
-        lower: period.interval?.lower ?? Number.NaN,
-        upper: period.interval?.upper ?? Number.NaN,
+        ...(period.count === null
+          ? Object.fromEntries(['count', 'assessed', 'due', 'share', 'lower', 'upper'].map((key) => [key, 'hidden']))
+          : {
+              count: period.count,
+              assessed: period.assessed,
+              due: period.due,
+              share: period.assessed === 0 ? Number.NaN : period.count / period.assessed,
+              lower: period.interval?.lower ?? Number.NaN,
+              upper: period.interval?.upper ?? Number.NaN,
+            }),
       })),
     ),
     notes,
+    share,
   );
 }

@@ -1,4 +1,5 @@
 import type { Assessments } from '../assessments/assessments.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { Table } from '../shared/table.js';
@@ -66,5 +67,7 @@ export function unitDefinition(assessments: Assessments, options: UnitDefinition
     ],
     rows.map(([part, words]) => ({ part, words })),
     unit.notes,
+    // What the card says is no number of people; a note about left-out readings would be.
+    unit.notes.length === 0 ? ABOUT_NOBODY : {},
   );
 }

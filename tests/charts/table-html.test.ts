@@ -66,6 +66,8 @@ describe('tableMarkdown', () => {
       'Caution: Not for one person.',
       '',
       'Made by patient.',
+      '',
+      '*Not for sharing: small numbers are shown.*',
     ]);
   });
 });

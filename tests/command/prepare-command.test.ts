@@ -40,7 +40,7 @@ function conversation(answers: readonly string[] = []) {
 test('asks about every column with a careful proposal, writes copy, key and answers', async () => {
   const talk = conversation();
   await prepareCommand([at('export.csv'), '--clean', at('study', 'clean.csv'), '--key', at('safe', 'key.json')], talk);
-  expect(talk.questions.map((question) => question.trim().replace(/:$/, ''))).toEqual([
+  expect(talk.questions.map((question) => question.trim().replace(/ \(\d+ filled, \d+ different\)|:$/g, ''))).toEqual([
     'MRN [patient]',
     'Name [drop]',
     'Age [age]',
@@ -154,3 +154,55 @@ test.runIf(built)(
     expect(bad.stderr).not.toContain(' at ');
   },
 );
+
+test('finds the table between titles and totals, drops birth dates, and asks which comes first in a date', async () => {
+  await writeFile(
+    at('export.csv'),
+    [
+      'Edema audit,,,,',
+      'Printed by the ward,,,,',
+      'MRN,DOB,Seen on,Leg,Edema',
+      '4417823,4/3/1931,3/2/2026,L,2+',
+      '4417824,1/12/1950,4/2/2026,R,0',
+      'Total,,,,2',
+    ].join('\n'),
+  );
+  const talk = conversation(['', '', '', '', '', '', '', '', 'day']);
+  await prepareCommand([at('export.csv'), '--clean', at('study', 'clean.csv'), '--key', at('safe', 'key.json')], talk);
+  const said = talk.questions.join('\n');
+  expect(said).toMatch(/names of the columns\? \[3\]/);
+  expect(said).toMatch(/at the end are no patients\? \[1\]/);
+  expect(said).toMatch(/DOB \(2 filled, 2 different\) \[drop\]/);
+  expect(said).toMatch(/Which comes first, month or day/);
+  expect(talk.lines.join('\n')).toMatch(/patient\s+whose limbs they are; gets a random code/);
+  const clean = await readFile(at('study', 'clean.csv'), 'utf8');
+  expect(clean.split('\n')).toHaveLength(4);
+  expect(clean).toMatch(/^patient,day,period,Leg,Edema\n/);
+  // What was answered serves next month without a question.
+  const next = conversation();
+  await prepareCommand(
+    [
+      at('export.csv'),
+      '--clean',
+      at('study', 'clean.csv'),
+      '--key',
+      at('safe', 'key.json'),
+      '--answers',
+      at('study', 'clean-answers.json'),
+    ],
+    next,
+  );
+  expect(next.questions).toEqual([]);
+  expect(await readFile(at('study', 'clean.csv'), 'utf8')).toBe(clean);
+});
+
+test('a name of a column that is itself an identifier is asked about by its letter', async () => {
+  await writeFile(at('export.csv'), 'P1,John Smith,2+\nP2,Ann Lee,1+\n');
+  const talk = conversation(['patient', 'drop', 'keep']);
+  await prepareCommand(
+    [at('export.csv'), '--clean', at('study', 'clean.csv'), '--key', at('safe', 'key.json')],
+    talk,
+  ).catch(() => {});
+  expect(`${talk.questions.join(' ')} ${talk.lines.join(' ')}`).not.toMatch(/Smith/);
+  expect(talk.questions.join(' ')).toContain('column B');
+});

@@ -65,7 +65,8 @@ describe('show', () => {
     expect(messages).toHaveLength(1);
     const { data } = messages[0]!;
     expect(Object.keys(data)).toEqual(['application/vnd.vegalite.v5+json', 'image/svg+xml', 'text/plain']);
-    expect(data['application/vnd.vegalite.v5+json']).toEqual(chart.spec);
+    expect(data['application/vnd.vegalite.v5+json']).toEqual(chart.marked().spec);
+    expect(JSON.stringify(data['application/vnd.vegalite.v5+json'])).toContain('Not for sharing');
     expect(data['image/svg+xml']).toMatch(/^<svg role="img"/);
     expect(data['text/plain']).toContain(chart.title);
   });

@@ -30,12 +30,13 @@ it('is too soon below ten periods, and says so of a last period that is too smal
   const page = boardPage(
     shareOf([
       [8, 20, 20],
+      [8, 20, 20],
       [1, 3, 20],
     ]),
     words,
   );
   expect(page.sentence).toContain('too soon');
-  expect(page.counts).toBe('Last period, 2: too few to show.');
+  expect(page.counts).toBe('Last period, 3: too few to show.');
 });
 
 it('refuses a claimed cause, a person and empty words, all at once, also among the actions', () => {
