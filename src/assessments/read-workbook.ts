@@ -75,7 +75,7 @@ const WANTED = /^(?:\[Content_Types\]\.xml|_rels\/\.rels|xl\/.*\.(?:xml|rels))$/
 const UNWANTED =
   /(?:worksheets|chartsheets)\/_rels|\/(?:media|drawings|charts|externalLinks|pivot\w*|theme|tables)\/|comments/i;
 
-const MERGES = /<(?:\w+:)?mergeCells\b[^>]*>[^]*?<\/(?:\w+:)?mergeCells>/;
+const MERGES = /<(?:\w+:)?mergeCells\b[^>]*>[\s\S]*?<\/(?:\w+:)?mergeCells>/;
 
 /** A sheet without what stands before and after its cells, but for which cells are merged. The package's pattern of the whole is the same. */
 function onlyCells(part: Buffer): Buffer {
