@@ -7,17 +7,21 @@ import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
 import { ProblemList, throwProblems } from './problem-list.js';
 import { type RawTable, stackColumns } from './raw-table.js';
-import { isWorkbook, matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { readJson, readJsonText } from './read-json.js';
+import { readParquet } from './read-parquet.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
 import { type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
+import { formOf, headOfFile } from './source-form.js';
 
 /**
- * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
- * each, or a danfo.js DataFrame.
+ * A path, or a pattern or list for several files (CSV, workbook, Parquet, JSON rows; text packed with gzip or not), the
+ * text of such a file, plain objects with one assessment each, or a danfo.js DataFrame.
  */
 export type AssessmentSource =
   | string
+  | readonly string[]
   | { readonly text: string }
   | { readonly rows: readonly SourceRow[] }
   | { readonly frame: SourceFrame };
@@ -125,22 +129,14 @@ interface SourceTable {
 }
 
 async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly SourceTable[]> {
-  const { layout } = options;
-  if (typeof source === 'string') {
+  if (typeof source === 'string' || isListOfPaths(source)) {
     const tables: SourceTable[] = [];
-    for (const path of await matchingFiles(source)) {
-      if (layout !== undefined || (await isWorkbook(path))) tables.push(await readLaidOut(path, options));
-      else tables.push({ table: await readDelimited(path, options) });
-    }
+    for (const pattern of typeof source === 'string' ? [source] : source)
+      for (const path of await matchingFiles(pattern)) tables.push(await readFile(path, options));
     return tables;
   }
   if (typeof source === 'object' && source !== null) {
-    if ('text' in source && typeof source.text === 'string')
-      return [
-        layout === undefined
-          ? { table: await readDelimitedText(source.text, options) }
-          : await readLaidOut(source, options),
-      ];
+    if ('text' in source && typeof source.text === 'string') return [await readText(source.text, options)];
     if ('rows' in source && Array.isArray(source.rows)) return [{ table: rowsTable(source.rows) }];
     if ('frame' in source) return [{ table: frameTable(source.frame) }];
   }
@@ -148,7 +144,39 @@ async function readTables(source: AssessmentSource, options: LoadOptions): Promi
     'unknown-source',
     ['source'],
     'The source is none that can be read.',
-    'give a path, { text }, { rows } or { frame }.',
+    'give a path or paths, { text }, { rows } or { frame }.',
+  );
+}
+
+function isListOfPaths(source: AssessmentSource): source is readonly string[] {
+  return Array.isArray(source) && source.length > 0 && source.every((path) => typeof path === 'string');
+}
+
+async function readFile(path: string, options: LoadOptions): Promise<SourceTable> {
+  const { form, isGzip } = await headOfFile(path);
+  if (form === 'workbook' || (options.layout !== undefined && form === 'delimited' && !isGzip))
+    return readLaidOut(path, options);
+  refuseLayout(options);
+  if (form === 'parquet') return { table: await readParquet(path, options) };
+  if (form === 'json') return { table: await readJson(path, options) };
+  return { table: await readDelimited(path, options) };
+}
+
+async function readText(text: string, options: LoadOptions): Promise<SourceTable> {
+  const form = formOf(Buffer.from(text.slice(0, 100_000)));
+  if (form !== 'json' && options.layout !== undefined) return readLaidOut({ text }, options);
+  refuseLayout(options);
+  if (form === 'json') return { table: await readJsonText(text, options) };
+  return { table: await readDelimitedText(text, options) };
+}
+
+function refuseLayout({ layout }: LoadOptions): void {
+  if (layout === undefined) return;
+  throw refuse(
+    'layout-without-sheet',
+    ['layout'],
+    'A layout is for a workbook or a text file of cells, unpacked.',
+    'leave the layout out, or unpack the file.',
   );
 }
 
