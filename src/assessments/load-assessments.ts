@@ -9,6 +9,7 @@ import { ProblemList, throwProblems } from './problem-list.js';
 import { type RawTable, stackColumns } from './raw-table.js';
 import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
 import { readJson, readJsonText } from './read-json.js';
+import { type FirstDays, type ReadObservations, readObservations } from './read-observations.js';
 import { readParquet } from './read-parquet.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
@@ -59,6 +60,7 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
     options,
     identifiers,
   );
+  notes.push(...sources.flatMap((read) => read.notes ?? []));
   const corrected = layout?.corrections ?? [];
   if (corrected.length > 0)
     notes.push(
@@ -126,17 +128,19 @@ interface SourceTable {
   readonly table: RawTable;
   /** Where a layout says how to read it. */
   readonly sheet?: SheetTable;
+  readonly notes?: readonly Note[];
 }
 
 async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly SourceTable[]> {
   if (typeof source === 'string' || isListOfPaths(source)) {
-    const tables: SourceTable[] = [];
+    const read: (SourceTable | ReadObservations)[] = [];
+    const firstDays: FirstDays = new Map();
     for (const pattern of typeof source === 'string' ? [source] : source)
-      for (const path of await matchingFiles(pattern)) tables.push(await readFile(path, options));
-    return tables;
+      for (const path of await matchingFiles(pattern)) read.push(await readFile(path, options, firstDays));
+    return read.map(madeTable);
   }
   if (typeof source === 'object' && source !== null) {
-    if ('text' in source && typeof source.text === 'string') return [await readText(source.text, options)];
+    if ('text' in source && typeof source.text === 'string') return [madeTable(await readText(source.text, options))];
     if ('rows' in source && Array.isArray(source.rows)) return [{ table: rowsTable(source.rows) }];
     if ('frame' in source) return [{ table: frameTable(source.frame) }];
   }
@@ -152,21 +156,32 @@ function isListOfPaths(source: AssessmentSource): source is readonly string[] {
   return Array.isArray(source) && source.length > 0 && source.every((path) => typeof path === 'string');
 }
 
-async function readFile(path: string, options: LoadOptions): Promise<SourceTable> {
+/** The table of Observations is made when all are read: a patient's first day can stand in another file. */
+function madeTable(read: SourceTable | ReadObservations): SourceTable {
+  return typeof read.table === 'function' ? { ...read, table: read.table() } : (read as SourceTable);
+}
+
+async function readFile(
+  path: string,
+  options: LoadOptions,
+  firstDays: FirstDays,
+): Promise<SourceTable | ReadObservations> {
   const { form, isGzip } = await headOfFile(path);
   if (form === 'workbook' || (options.layout !== undefined && form === 'delimited' && !isGzip))
     return readLaidOut(path, options);
   refuseLayout(options);
   if (form === 'parquet') return { table: await readParquet(path, options) };
   if (form === 'json') return { table: await readJson(path, options) };
+  if (form === 'observations') return readObservations({ path, isGzip }, options, firstDays);
   return { table: await readDelimited(path, options) };
 }
 
-async function readText(text: string, options: LoadOptions): Promise<SourceTable> {
+async function readText(text: string, options: LoadOptions): Promise<SourceTable | ReadObservations> {
   const form = formOf(Buffer.from(text.slice(0, 100_000)));
-  if (form !== 'json' && options.layout !== undefined) return readLaidOut({ text }, options);
+  if (form === 'delimited' && options.layout !== undefined) return readLaidOut({ text }, options);
   refuseLayout(options);
   if (form === 'json') return { table: await readJsonText(text, options) };
+  if (form === 'observations') return readObservations({ text }, options, new Map());
   return { table: await readDelimitedText(text, options) };
 }
 
