@@ -77,6 +77,7 @@ export { VarianceComponents, varianceComponents } from './agreement/variance-com
 export type { Weights } from './agreement/weights.js';
 export type { WithinAndBetween, WithinAndBetweenOptions } from './agreement/within-and-between.js';
 export { withinAndBetween } from './agreement/within-and-between.js';
+export type { ArrowTable } from './assessments/arrow-table.js';
 export type {
   AssessmentFilter,
   AssessmentRow,

@@ -1,5 +1,6 @@
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
+import { type ArrowTable, arrowTable } from './arrow-table.js';
 import type { Assessments } from './assessments.js';
 import { type ColumnRole, guardColumn, ruleOfHeader } from './identifier-guard.js';
 import { findColumns, type InputColumn } from './input-columns.js';
@@ -17,15 +18,16 @@ import { type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
 import { formOf, headOfFile } from './source-form.js';
 
 /**
- * A path, or a pattern or list for several files (CSV, workbook, Parquet, JSON rows; text packed with gzip or not), the
- * text of such a file, plain objects with one assessment each, or a danfo.js DataFrame.
+ * A path, or a pattern or list for several files (CSV, workbook, Parquet, JSON rows, FHIR Observations; text packed with
+ * gzip or not), the text of such a file, plain objects with one assessment each, a danfo.js DataFrame, or an Arrow table.
  */
 export type AssessmentSource =
   | string
   | readonly string[]
   | { readonly text: string }
   | { readonly rows: readonly SourceRow[] }
-  | { readonly frame: SourceFrame };
+  | { readonly frame: SourceFrame }
+  | { readonly table: ArrowTable };
 
 /**
  * Assessments from a file, text, rows or frame: one row an assessment, every cell checked.
@@ -39,10 +41,10 @@ export type AssessmentSource =
  * Missing values: an empty cell stays an empty cell; a reason (`covered`, `part-absent`, …) is kept as that reason;
  * `0` is a value; `NA`, `-` and `?` are refused, because they can mean several things.
  *
- * @param source path, `{ text }`, `{ rows }` or `{ frame }`
+ * @param source path or paths, `{ text }`, `{ rows }`, `{ frame }` or `{ table }`
  * @param options see `LoadOptions`
  * @throws InputError with every problem at once, each with its row as a spreadsheet counts (the header is row 1)
- * and its column; never with the value of an identifier.
+ * and its column (of NDJSON the line, of a Bundle the entry); never with the value of an identifier.
  * @example
  * const { length } = await loadAssessments({ text:
  *   'patient,assessor,limb,site,sign,scale,value\nP1,A,left-leg,DP,pulse-grade,pulse.0-3.normal2,2+' });
@@ -143,12 +145,13 @@ async function readTables(source: AssessmentSource, options: LoadOptions): Promi
     if ('text' in source && typeof source.text === 'string') return [madeTable(await readText(source.text, options))];
     if ('rows' in source && Array.isArray(source.rows)) return [{ table: rowsTable(source.rows) }];
     if ('frame' in source) return [{ table: frameTable(source.frame) }];
+    if ('table' in source) return [{ table: await arrowTable(source.table) }];
   }
   throw refuse(
     'unknown-source',
     ['source'],
     'The source is none that can be read.',
-    'give a path or paths, { text }, { rows } or { frame }.',
+    'give a path or paths, { text }, { rows }, { frame } or { table }.',
   );
 }
 

@@ -88,6 +88,7 @@ export function formatCount(value: number): string {
 function csvField(value: Cell): string {
   if (value === null) return '';
   if (typeof value === 'number') return Number.isNaN(value) ? '' : String(value);
-  const safe = /^[=+\-@\t\r]/.test(value) ? `'${value}` : value;
+  const isFormula = /^[=+\-@\t\r\n]/.test(value) && !/^[+-]?\d+(?:\.\d+)?$/.test(value);
+  const safe = isFormula ? `'${value}` : value;
   return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
