@@ -1,6 +1,6 @@
-import { createInterface } from 'node:readline';
 import type { Readable } from 'node:stream';
 import { InputError } from '../shared/input-error.js';
+import { textLines } from './source-form.js';
 
 /** The elements of a resource, as they come. */
 export type Fields = Readonly<Record<string, unknown>>;
@@ -10,17 +10,15 @@ export type Identifying = (element: string, row: number) => void;
 
 const BUNDLE_ELEMENTS = ['resourceType', 'type', 'total', 'id', 'entry', 'language', 'implicitRules'];
 
-/** The resources of a file or text, with the line, or the place in a Bundle or array, of each. Throws `InputError`: `file-unreadable`, `file-too-large`. */
+/** The resources of a file or text, with the line, or the place in a Bundle or array, of each. Throws `InputError`: `file-unreadable`, `file-encoding`. */
 export async function* resourcesOf(
   open: () => Readable,
   identifying: Identifying,
 ): AsyncGenerator<{ resource: unknown; row: number }> {
   let line = 0;
   let isFirst = true;
-  const stream = open();
-  for await (const text of createInterface({ input: stream, crlfDelay: Number.POSITIVE_INFINITY })) {
+  for await (const json of textLines(open())) {
     line++;
-    const json = text.replace(/^\uFEFF/, '');
     if (json.trim() === '') continue;
     const resource = parse(json);
     // A first line that is no whole resource begins a file that is one.
@@ -28,9 +26,10 @@ export async function* resourcesOf(
     isFirst = false;
     yield* expand(resource, line, identifying);
   }
-  stream.destroy();
   if (!isFirst) return;
-  const whole = parse((await wholeText(open())).replace(/^\uFEFF/, ''));
+  const lines: string[] = [];
+  for await (const text of textLines(open())) lines.push(text);
+  const whole = parse(lines.join('\n'));
   if (whole === undefined)
     throw new InputError([
       {
@@ -63,18 +62,6 @@ function parse(json: string): unknown {
     return JSON.parse(json) as unknown;
   } catch {
     return undefined;
-  }
-}
-
-async function wholeText(stream: Readable): Promise<string> {
-  const chunks: Buffer[] = [];
-  for await (const chunk of stream) chunks.push(chunk as Buffer);
-  try {
-    return Buffer.concat(chunks).toString('utf8');
-  } catch {
-    throw new InputError([
-      { code: 'file-too-large', message: 'The Bundle is too large to be read as one.', mend: 'write it as NDJSON.' },
-    ]);
   }
 }
 

@@ -6,7 +6,7 @@ import type { LongWorkOptions } from '../shared/options.js';
 import { fetchColumns, literalPath, quoted, withEngine } from './engine.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
 import { type RawTable, tidyColumn } from './raw-table.js';
-import { headOfFile, openFile } from './source-form.js';
+import { headOfFile, inUnpackedFile, openFile } from './source-form.js';
 
 interface Header {
   readonly cells: readonly string[];
@@ -27,9 +27,19 @@ export async function readDelimited(
   path: string,
   options: { readonly delimiter?: Delimiter } & LongWorkOptions,
 ): Promise<RawTable> {
-  const name = basename(path);
   const { head, isGzip } = await headOfFile(path);
   const header = headerOf(head, options.delimiter);
+  return inUnpackedFile(path, isGzip, options, async (plain) => {
+    const { rejected, ...table } = await readPlain(plain, header, options);
+    return { name: basename(path), ...table, locate: (wanted) => locate(path, isGzip, header, rejected, wanted) };
+  });
+}
+
+async function readPlain(
+  path: string,
+  header: Header,
+  options: LongWorkOptions,
+): Promise<Pick<RawTable, 'rows' | 'columns' | 'problems'> & { readonly rejected: ReadonlySet<number> }> {
   return withEngine(
     options,
     async (connection) => {
@@ -37,24 +47,23 @@ export async function readDelimited(
       await connection.run(
         `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
           `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
-          `all_varchar = true, columns = {${types}}, store_rejects = true, compression = '${isGzip ? 'gzip' : 'none'}')`,
+          `all_varchar = true, columns = {${types}}, store_rejects = true, compression = 'none')`,
       );
       options.progress?.(0.3, 'read');
-      const rejected = await connection.runAndReadAll(
+      const errors = await connection.runAndReadAll(
         'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
       );
-      const rejects = rejected.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
+      const rejects = errors.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
       const fetched = await fetchColumns(connection, header.cells.length, options);
-      const columns = header.cells
-        .map((cell, at) => {
-          const { codes = new Int32Array(fetched.rows), texts = [] } = fetched.columns[at] ?? {};
-          return tidyColumn(cell, codes, texts);
-        })
+      const columns = fetched.columns
+        .map(({ codes, texts }, at) => tidyColumn(header.cells[at] ?? '', codes, texts))
         .filter((column) => column.header !== '' || column.values.length > 0);
-      const problems = rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length));
-      const skipped = new Set(rejects.map(({ row }) => row));
-      const { rows } = fetched;
-      return { name, rows, columns, problems, locate: (wanted) => locate(path, isGzip, header, skipped, wanted) };
+      return {
+        rows: fetched.rows,
+        columns,
+        problems: rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length)),
+        rejected: new Set(rejects.map(({ row }) => row)),
+      };
     },
     unreadable,
   );

@@ -1,5 +1,4 @@
 import { basename } from 'node:path';
-import { createInterface } from 'node:readline';
 import { Readable } from 'node:stream';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
@@ -7,7 +6,7 @@ import { fetchColumns, literalPath, quoted, withEngine } from './engine.js';
 import { plainNumber } from './plain-number.js';
 import type { RawTable } from './raw-table.js';
 import { inTextFile } from './read-delimited.js';
-import { headOfFile, openFile } from './source-form.js';
+import { headOfFile, inUnpackedFile, openFile, textLines } from './source-form.js';
 import { cellTypeProblems, typedColumn } from './typed-column.js';
 
 /** A record with more names than this is no row of a table. */
@@ -34,7 +33,7 @@ export async function readJson(path: string, options: LongWorkOptions): Promise<
   const isArray = /^\s*\[/.test(new TextDecoder('utf-8').decode(head));
   const lines = async (wanted: readonly number[]): Promise<readonly number[]> =>
     isArray ? wanted.map((row) => row + 2) : linesOf(openFile(path, isGzip), wanted);
-  return readTable(path, basename(path), isArray, isGzip, lines, options);
+  return inUnpackedFile(path, isGzip, options, (plain) => readTable(plain, basename(path), isArray, lines, options));
 }
 
 /** Reads JSON given as text, as a file is read. */
@@ -43,14 +42,13 @@ export async function readJsonText(written: string, options: LongWorkOptions): P
   const isArray = /^\s*\[/.test(text);
   const lines = async (wanted: readonly number[]): Promise<readonly number[]> =>
     isArray ? wanted.map((row) => row + 2) : linesOf(Readable.from([Buffer.from(text)]), wanted);
-  return inTextFile(text, (path) => readTable(path, undefined, isArray, false, lines, options));
+  return inTextFile(text, (path) => readTable(path, undefined, isArray, lines, options));
 }
 
 async function readTable(
   path: string,
   name: string | undefined,
   isArray: boolean,
-  isGzip: boolean,
   locate: RawTable['locate'],
   options: LongWorkOptions,
 ): Promise<RawTable> {
@@ -61,7 +59,7 @@ async function readTable(
       await connection.run(
         `CREATE TABLE records AS SELECT json FROM read_json_objects(${quoted(literalPath(path))}, ` +
           `format = '${isArray ? 'array' : 'newline_delimited'}', ignore_errors = ${!isArray}, ` +
-          `compression = '${isGzip ? 'gzip' : 'uncompressed'}', hive_partitioning = false)`,
+          `compression = 'uncompressed', hive_partitioning = false)`,
       );
       options.progress?.(0.3, 'read');
       const keys = (
@@ -149,13 +147,12 @@ async function linesOf(stream: Readable, wanted: readonly number[]): Promise<rea
   }
   let line = 0;
   let record = -1;
-  for await (const text of createInterface({ input: stream, crlfDelay: Number.POSITIVE_INFINITY })) {
+  for await (const text of textLines(stream)) {
     line++;
     if (text.trim() === '') continue;
     record++;
     if (wanted[found.length] === record) found.push(line);
     if (found.length === wanted.length) break;
   }
-  stream.destroy();
   return found;
 }

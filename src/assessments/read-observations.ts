@@ -150,6 +150,9 @@ class ObservationReader {
       );
     if (fields.modifierExtension !== undefined) this.#modified(row, 'modifierExtension');
     this.#lookAround(fields, row);
+    for (const name of ['component', 'performer', 'extension'])
+      if (fields[name] !== undefined && !Array.isArray(fields[name]))
+        this.report(row, 'not-a-list', name, 'FHIR writes this element as a list.', 'put it in brackets.');
     if (this.#isLeftOut(fields.code)) return;
     const shared = this.#sharedFinding(fields, row);
     const date = this.#dateOf(fields, row);
@@ -356,20 +359,21 @@ class ObservationReader {
 
   /** The opaque code of a person or a stay. */
   #reference(value: unknown, element: string, types: readonly string[], row: number): string | undefined {
-    const fields = fieldsOf(value);
-    if (fields === undefined) return undefined;
+    if (value === undefined) return undefined;
+    const fields = fieldsOf(value) ?? {};
     if (fields.display !== undefined) this.identifying(`${element}.display`, row);
     const identifier = fieldsOf(fields.identifier);
     const own =
       identifier?.system === OWN_PEOPLE && typeof identifier.value === 'string' ? identifier.value : undefined;
     if (identifier !== undefined && own === undefined) this.identifying(`${element}.identifier`, row);
-    if (typeof fields.reference !== 'string') {
-      if (element === 'performer' && own !== undefined) this.#performers.add('Practitioner');
+    const reference = String(fields.reference ?? '');
+    if (own !== undefined && reference === '') {
+      if (element === 'performer') this.#performers.add('Practitioner');
       return own;
     }
-    const uuid = /^urn:uuid:([\da-f-]{36})$/i.exec(fields.reference)?.[1];
+    const uuid = /^urn:uuid:([\da-f-]{36})$/i.exec(reference)?.[1];
     const [, address, type, id] =
-      /^(https?:\/\/.*\/)?([A-Z][A-Za-z]+)\/([A-Za-z\d.-]{1,64})(?:\/_history\/.*)?$/.exec(fields.reference) ?? [];
+      /^(https?:\/\/.*\/)?([A-Z][A-Za-z]+)\/([A-Za-z\d.-]{1,64})(?:\/_history\/.*)?$/.exec(reference) ?? [];
     if (address !== undefined) this.identifying(`${element}.reference with an address`, row);
     if (uuid === undefined && (id === undefined || !types.includes(type ?? ''))) {
       this.report(
@@ -404,9 +408,8 @@ class ObservationReader {
 
   /** What the codings of a concept stand for. A missing concept says nothing; one without a known code is a problem. */
   #concept(finding: Finding, value: unknown, element: string, row: number, mayBeUnknown: boolean): boolean {
-    const concept = fieldsOf(value);
-    if (concept === undefined) return false;
-    const codings = listOf(concept.coding).map((one) => fieldsOf(one) ?? {});
+    if (value === undefined) return false;
+    const codings = listOf(fieldsOf(value)?.coding).map((one) => fieldsOf(one) ?? {});
     const found = codings.flatMap((coding) => this.#lookUp(coding) ?? []);
     if (found.length === 0 && !mayBeUnknown) this.#unknownCode(row, element, codings[0]);
     for (const meaning of withoutBroad(found)) this.#merge(finding, meaning, element, row);
@@ -505,10 +508,11 @@ class ObservationReader {
     let written = { value: number, unit: typeof unit === 'string' ? unit : '' };
     if (code !== undefined && system !== UCUM)
       this.report(row, 'unit-system', element, 'The unit is of another system than UCUM.', `give codes of ${UCUM}.`);
-    else if (typeof code === 'string') {
+    else if (code !== undefined) {
       // In UCUM capitals count and a unit has one code: other spellings are not looked for.
-      const isOurs = unitCodeOf(code) === code || /^(?:1|\{[^{}]*\})$/.test(code);
-      const converted = isOurs ? { value: number, unit: code } : await convertUcum(number, code);
+      const unitCode = String(code);
+      const isOurs = unitCodeOf(unitCode) === unitCode || /^(?:1|\{[^{}]*\})$/.test(unitCode);
+      const converted = isOurs ? { value: number, unit: unitCode } : await convertUcum(number, unitCode);
       if (converted !== undefined) written = converted;
       else
         this.report(

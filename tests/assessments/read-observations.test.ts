@@ -270,6 +270,10 @@ describe('what is refused', () => {
     // A pitting grade by its code is no length, nor is a number without unit a length on another scale.
     [quantity({ system: 'http://unitsofmeasure.org', code: '{score}' }), 'value[x] unit-does-not-fit'],
     [{ ...pulse, subject: undefined }, 'subject patient-missing'],
+    [{ ...pulse, component: {} }, 'component not-a-list'],
+    [{ ...pulse, performer: { reference: 'Practitioner/a1' } }, 'performer not-a-list'],
+    [{ ...pulse, encounter: 'Encounter/s1' }, 'encounter reference-unreadable'],
+    [{ ...pulse, method: 'palpation' }, 'method unknown-code'],
     [{ ...pulse, subject: { reference: 'Group/g1' } }, 'subject reference-unreadable'],
     [{ ...pulse, subject: { reference: '#p1' } }, 'subject reference-unreadable'],
     [{ ...pulse, performer: [{ reference: 'Organization/o1' }] }, 'performer reference-unreadable'],
@@ -395,6 +399,23 @@ describe('what can identify people', () => {
     const numbered = { ...pulse, subject: { reference: 'Patient/123456789' } };
     expect(await refusalsOf(text(numbered), options)).toEqual(['1 subject identifier-value']);
   });
+});
+
+test('files that break off or are not in UTF-8 are refused in words', async () => {
+  const folder = await mkdtemp(join(tmpdir(), 'observations-'));
+  try {
+    const many = Array.from({ length: 3000 }, (_, at) => ({
+      ...pulse,
+      subject: { reference: `Patient/${at * 7919}` },
+    }));
+    const packed = gzipSync(text(...many).text);
+    await writeFile(join(folder, 'cut.gz'), packed.subarray(0, packed.length - 2000));
+    expect(await refusalsOf(join(folder, 'cut.gz'), options)).toEqual(['- - file-unreadable']);
+    await writeFile(join(folder, 'latin.ndjson'), Buffer.from(text(pulse).text.replace('p1', 'p\xfc'), 'latin1'));
+    expect(await refusalsOf(join(folder, 'latin.ndjson'), options)).toEqual(['- - file-encoding']);
+  } finally {
+    await rm(folder, { recursive: true });
+  }
 });
 
 describe('times', () => {

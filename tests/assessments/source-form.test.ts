@@ -119,6 +119,26 @@ describe('files that are not what they seem', () => {
     expect(await refusalsOf(at(name))).toEqual(refusals);
   });
 
+  test('a packed file that breaks off behind its first rows is refused in words', async () => {
+    const many = Array.from({ length: 40_000 }, (_, index) => ({
+      ...rows[0],
+      patient: `P${(index * 7919) % 104_729}`,
+    }));
+    for (const [name, packed] of [
+      ['behind.csv.gz', gzipSync(csv(many))],
+      ['behind.ndjson.gz', gzipSync(lines(many))],
+    ] as const) {
+      await writeFile(at(name), packed.subarray(0, packed.length - 2000));
+      expect(await refusalsOf(at(name))).toEqual(['- - file-format']);
+    }
+  });
+
+  test('files packed one after the other in one are read to the end', async () => {
+    const [first, second] = [lines(rows.slice(0, 5)), lines(rows.slice(5))];
+    await writeFile(at('joined.gz'), Buffer.concat([gzipSync(`${first}\n`), gzipSync(second)]));
+    expect((await loadAssessments(at('joined.gz'))).length).toBe(rows.length);
+  });
+
   test('an absent file among several is refused', async () => {
     expect(await refusalsOf([at('none.csv')])).toEqual(['- - file-not-found']);
   });
