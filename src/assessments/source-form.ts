@@ -119,14 +119,18 @@ function tooLarge(): InputError {
 /** The lines of a text in UTF-8, without byte order mark and line ends. Throws `InputError`: `file-encoding`, `file-unreadable`. */
 export async function* textLines(stream: Readable): AsyncGenerator<string> {
   const decoder = new TextDecoder('utf-8', { fatal: true });
-  let rest = '';
+  // The parts of a line that is not ended yet: put together once, however many they are.
+  let parts: string[] = [];
   try {
     for await (const chunk of stream) {
-      const lines = (rest + decoder.decode(chunk as Buffer, { stream: true })).split('\n');
-      rest = lines.pop() ?? '';
-      for (const line of lines) yield line.replace(/\r$/, '');
+      const [first = '', ...others] = decoder.decode(chunk as Buffer, { stream: true }).split('\n');
+      parts.push(first);
+      for (const next of others) {
+        yield parts.join('').replace(/\r$/, '');
+        parts = [next];
+      }
     }
-    yield rest + decoder.decode();
+    yield [...parts, decoder.decode()].join('');
   } catch (error) {
     throw error instanceof InputError ? error : unreadable(error);
   } finally {
