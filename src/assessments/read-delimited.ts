@@ -163,6 +163,8 @@ export function checkFormat(head: Buffer): void {
       'This is a workbook or another packed file, not text.',
       'save the sheet as "CSV UTF-8" and load that.',
     );
+  if (head.toString('latin1', 0, 4) === 'PAR1')
+    throw fileProblem('file-format', 'This is a Parquet file, not text.', 'load it with loadAssessments.');
   if (head[0] === 0x1f && head[1] === 0x8b)
     throw fileProblem('file-format', 'This is a compressed file.', 'unpack it and load the text file.');
   const utf16 = (head[0] === 0xff && head[1] === 0xfe) || (head[0] === 0xfe && head[1] === 0xff);

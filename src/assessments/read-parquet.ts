@@ -62,7 +62,7 @@ function finiteNumber(text: string): string | undefined {
 
 function kindOf(type: string): 'text' | 'number' | 'dates' | 'times' | 'lists or objects' | 'bytes' {
   if (/\[\d*\]$|^(?:STRUCT|MAP|UNION|VARIANT|JSON)/.test(type)) return 'lists or objects';
-  if (/^(?:VARCHAR|UUID|BOOLEAN|ENUM)/.test(type)) return 'text';
+  if (/^(?:VARCHAR|UUID|BOOLEAN|ENUM|"?NULL)/.test(type)) return 'text';
   if (/^(?:U?(?:TINY|SMALL|BIG|HUGE)?INT(?:EGER)?|DECIMAL|DOUBLE|FLOAT)(?:\(|$)/.test(type)) return 'number';
   if (/^(?:DATE|TIMESTAMP)/.test(type)) return 'dates';
   return /^(?:TIME|INTERVAL)/.test(type) ? 'times' : 'bytes';

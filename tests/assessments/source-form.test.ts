@@ -2,9 +2,13 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
+import { tableFromArrays } from 'apache-arrow';
+import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { loadAssessments } from '../../src/assessments/load-assessments.ts';
+import { type AssessmentSource, loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { MISSING_REASONS } from '../../src/assessments/missing-reason.ts';
+import { plainNumber } from '../../src/assessments/plain-number.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { runDuckdb } from '../support/duckdb.ts';
 import { refusalsOf } from '../support/problems-of.ts';
 
@@ -64,6 +68,46 @@ describe('the same rows in every form', () => {
       expect(loaded.fingerprint(), JSON.stringify(source)).toBe(expected.fingerprint());
       expect(String(loaded)).toBe(String(expected));
     }
+  });
+
+  test('give the same assessments whatever letters and numbers they hold', async () => {
+    const word = fc.string({ unit: 'grapheme', minLength: 1, maxLength: 9 });
+    const row = fc.record({
+      patient: fc.oneof(
+        word,
+        fc.constantFrom('007', '1e3', '-', 'null', '=1+1', '"', "'", ',', ' a ', '[1]', '{}', '\\u0041'),
+      ),
+      unit: fc.option(word, { nil: '' }),
+      day: fc
+        .oneof(fc.integer(), fc.double({ noNaN: true, noDefaultInfinity: true }))
+        .map((day) => plainNumber(String(day))),
+      value: fc.double({ min: 0, max: 60, noNaN: true }).map((value) => plainNumber(String(value))),
+      missing: fc.constant(''),
+    });
+    await fc.assert(
+      fc.asyncProperty(fc.array(row, { minLength: 1, maxLength: 6 }), async (some) => {
+        const place = { limb: 'left-leg', site: 'great toe', sign: 'capillary-refill', scale: 'refill.seconds.toe' };
+        const readings = some.map((one, index) => ({ assessor: `A${index}`, ...place, ...one }));
+        // Words that look like a name or a record number are refused in every form.
+        const outcome = async (source: AssessmentSource): Promise<string> =>
+          loadAssessments(source).then(
+            (loaded) => loaded.fingerprint(),
+            (error: InputError) => error.problems.map(({ row: at, column, code }) => `${at} ${column} ${code}`).join(),
+          );
+        const names = [...Object.keys(readings[0] ?? {})];
+        const text = [names, ...readings.map((one) => names.map((name) => String(cell(one, name))))]
+          .map((line) => line.map((written) => `"${written.replaceAll('"', '""')}"`).join(','))
+          .join('\n');
+        const table = tableFromArrays(
+          Object.fromEntries(names.map((name) => [name, readings.map((one) => String(cell(one, name)))])),
+        );
+        const expected = await outcome({ rows: readings });
+        expect(await outcome({ text: JSON.stringify(readings) })).toBe(expected);
+        expect(await outcome({ table })).toBe(expected);
+        if (!/\0/.test(text)) expect(await outcome({ text })).toBe(expected);
+      }),
+      { numRuns: 60, seed: 20260301 },
+    );
   });
 
   test('may be spread over files of different forms, in a list or a pattern', async () => {
