@@ -77,6 +77,7 @@ export { VarianceComponents, varianceComponents } from './agreement/variance-com
 export type { Weights } from './agreement/weights.js';
 export type { WithinAndBetween, WithinAndBetweenOptions } from './agreement/within-and-between.js';
 export { withinAndBetween } from './agreement/within-and-between.js';
+export type { ArrowTable } from './assessments/arrow-table.js';
 export type {
   AssessmentFilter,
   AssessmentRow,
@@ -87,11 +88,14 @@ export type {
 export { Assessments } from './assessments/assessments.js';
 export { compareTypings } from './assessments/compare-typings.js';
 export type { DateOrder } from './assessments/export-dates.js';
+export type { CodeMeaning } from './assessments/fhir-codes.js';
+export type { FhirObservations, FhirObservationsOptions } from './assessments/fhir-observations.js';
+export { fhirObservations } from './assessments/fhir-observations.js';
 export type { InputColumn } from './assessments/input-columns.js';
 export { INPUT_COLUMNS } from './assessments/input-columns.js';
 export type { AssessmentSource } from './assessments/load-assessments.js';
 export { loadAssessments } from './assessments/load-assessments.js';
-export type { LoadOptions, ScaleChoice } from './assessments/load-options.js';
+export type { FhirOptions, LoadOptions, ScaleChoice } from './assessments/load-options.js';
 export type { LoadUnitTableOptions, UnitTableRow } from './assessments/load-unit-table.js';
 export { loadUnitTable } from './assessments/load-unit-table.js';
 export type { MissingReason } from './assessments/missing-reason.js';
@@ -407,7 +411,7 @@ export type {
 } from './signs/sign.js';
 export { limbs, siteOf, sites } from './signs/site.js';
 export type { Code, SidedCodes } from './signs/terminology.js';
-export { categoryCodes, limbCodes, sideCodes, signCodes, siteCodes } from './signs/terminology.js';
+export { categoryCodes, limbCodes, methodCodes, sideCodes, signCodes, siteCodes } from './signs/terminology.js';
 export type { AgreementPlan, PlanAmendment, StudyGroup } from './study/agreement-plan.js';
 export type { AgreementByGroup, AgreementStudy, StudyResult } from './study/agreement-study.js';
 export { agreementStudy } from './study/agreement-study.js';

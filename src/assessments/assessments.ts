@@ -3,6 +3,7 @@ import { csvCell } from '../shared/csv-cell.js';
 import type { Note } from '../shared/note.js';
 import { formatCount } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
+import type { ArrowTable } from './arrow-table.js';
 
 /** Words stored once each; `codes` point into `values`, −1 where nothing was recorded. */
 export interface TextColumn {
@@ -220,6 +221,34 @@ export class Assessments implements AssessmentColumns {
   }
 
   /**
+   * An Arrow table with the columns of `toRows`: words as dictionaries, numbers as doubles, yes and no as booleans, the
+   * value as text; null where nothing was recorded. Loading it gives the same assessments. Needs the optional package apache-arrow.
+   */
+  async toArrow(): Promise<ArrowTable> {
+    const arrow = (await import('apache-arrow')) as unknown as ArrowModule;
+    const value = this.toRows().map((row) => (row.value === null ? null : String(row.value)));
+    const words = (values: readonly (string | null)[]): unknown =>
+      arrow.vectorFromArray(values, new arrow.Dictionary(new arrow.Utf8(), new arrow.Int32()));
+    const column = <T>(valueAt: (row: number) => T | null): (T | null)[] =>
+      Array.from({ length: this.length }, (_, row) => valueAt(row));
+    const columns: Record<string, unknown> = {};
+    for (const name of TEXT_COLUMNS) columns[name] = words(column((row) => wordAt(this[name], row)));
+    for (const name of NUMBER_COLUMNS)
+      if (name !== 'number')
+        columns[name] = arrow.vectorFromArray(
+          column((row) => numberAt(this[name], row)),
+          new arrow.Float64(),
+        );
+    for (const name of FLAG_COLUMNS)
+      columns[name] = arrow.vectorFromArray(
+        column((row) => flagAt(this[name], row)),
+        new arrow.Bool(),
+      );
+    columns.value = words(value);
+    return new arrow.Table(columns);
+  }
+
+  /**
    * SHA-256 over every column in row order, and over what decides a reading's meaning in each scale (level, values
    * and scores of its categories, unit). The same assessments in another order give another fingerprint; the
    * wording of the codebook, the notes and the name of the file do not enter.
@@ -284,6 +313,16 @@ export interface DataFrame {
   readonly values: unknown[];
   readonly shape: number[];
   print(): void;
+}
+
+interface ArrowModule {
+  readonly Table: new (columns: Readonly<Record<string, unknown>>) => ArrowTable;
+  readonly Dictionary: new (values: unknown, codes: unknown) => unknown;
+  readonly Utf8: new () => unknown;
+  readonly Int32: new () => unknown;
+  readonly Float64: new () => unknown;
+  readonly Bool: new () => unknown;
+  vectorFromArray(values: readonly unknown[], type: unknown): unknown;
 }
 
 interface DanfoModule {

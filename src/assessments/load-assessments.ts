@@ -1,5 +1,6 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
+import { type ArrowTable, arrowTable } from './arrow-table.js';
 import type { Assessments } from './assessments.js';
 import { hasDate } from './guard-file-name.js';
 import { type ColumnRole, guardColumn, guardOptions } from './identifier-guard.js';
@@ -8,20 +9,26 @@ import { interpretTable } from './interpret-table.js';
 import { checkLoadOptions, type LoadOptions } from './load-options.js';
 import { ProblemList, throwProblems } from './problem-list.js';
 import { type RawTable, stackColumns } from './raw-table.js';
-import { isWorkbook, matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
+import { readJson, readJsonText } from './read-json.js';
+import { type FirstDays, type ReadObservations, readObservations } from './read-observations.js';
+import { readParquet } from './read-parquet.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
 import { lineProblems, type SheetTable, sheetTable, tidySheet } from './sheet-table.js';
+import { formOf, headOfFile } from './source-form.js';
 
 /**
- * A path (or a pattern for several files of one kind), the text of such a file, plain objects with one assessment
- * each, or a danfo.js DataFrame.
+ * A path, or a pattern or list for several files (CSV, workbook, Parquet, JSON rows, FHIR Observations; text packed with
+ * gzip or not), the text of such a file, plain objects with one assessment each, a danfo.js DataFrame, or an Arrow table.
  */
 export type AssessmentSource =
   | string
+  | readonly string[]
   | { readonly text: string }
   | { readonly rows: readonly SourceRow[] }
-  | { readonly frame: SourceFrame };
+  | { readonly frame: SourceFrame }
+  | { readonly table: ArrowTable };
 
 /**
  * Assessments from a file, text, rows or frame: one row an assessment, every cell checked.
@@ -35,10 +42,10 @@ export type AssessmentSource =
  * Missing values: an empty cell stays an empty cell; a reason (`covered`, `part-absent`, …) is kept as that reason;
  * `0` is a value; `NA`, `-` and `?` are refused, because they can mean several things.
  *
- * @param source path, `{ text }`, `{ rows }` or `{ frame }`
+ * @param source path or paths, `{ text }`, `{ rows }`, `{ frame }` or `{ table }`
  * @param options see `LoadOptions`
  * @throws InputError with every problem at once, each with its row as a spreadsheet counts (the header is row 1)
- * and its column; never with the value of an identifier.
+ * and its column (of NDJSON the line, of a Bundle the entry); never with the value of an identifier.
  * @example
  * const { length } = await loadAssessments({ text:
  *   'patient,assessor,limb,site,sign,scale,value\nP1,A,left-leg,DP,pulse-grade,pulse.0-3.normal2,2+' });
@@ -58,6 +65,7 @@ export async function loadAssessments(source: AssessmentSource, options: LoadOpt
   );
   identifiers.addAll(guardOptions(options));
   for (const { sheet } of sources) if (sheet !== undefined) identifiers.add(...lineProblems(sheet));
+  notes.push(...sources.flatMap((read) => read.notes ?? []));
   const corrected = layout?.corrections ?? [];
   if (corrected.length > 0)
     notes.push(
@@ -132,33 +140,71 @@ interface SourceTable {
   readonly table: RawTable;
   /** Where a layout says how to read it. */
   readonly sheet?: SheetTable;
+  readonly notes?: readonly Note[];
 }
 
 async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly SourceTable[]> {
-  const { layout } = options;
-  if (typeof source === 'string') {
-    const tables: SourceTable[] = [];
-    for (const path of await matchingFiles(source)) {
-      if (layout !== undefined || (await isWorkbook(path))) tables.push(await readLaidOut(path, options));
-      else tables.push({ table: await readDelimited(path, options) });
-    }
-    return tables;
+  if (typeof source === 'string' || isListOfPaths(source)) {
+    const read: (SourceTable | ReadObservations)[] = [];
+    const firstDays: FirstDays = new Map();
+    for (const pattern of typeof source === 'string' ? [source] : source)
+      for (const path of await matchingFiles(pattern)) read.push(await readFile(path, options, firstDays));
+    return read.map(madeTable);
   }
   if (typeof source === 'object' && source !== null) {
-    if ('text' in source && typeof source.text === 'string')
-      return [
-        layout === undefined
-          ? { table: await readDelimitedText(source.text, options) }
-          : await readLaidOut(source, options),
-      ];
+    if ('text' in source && typeof source.text === 'string') return [madeTable(await readText(source.text, options))];
     if ('rows' in source && Array.isArray(source.rows)) return [{ table: rowsTable(source.rows) }];
     if ('frame' in source) return [{ table: frameTable(source.frame) }];
+    if ('table' in source) return [{ table: await arrowTable(source.table) }];
   }
   throw refuse(
     'unknown-source',
     ['source'],
     'The source is none that can be read.',
-    'give a path, { text }, { rows } or { frame }.',
+    'give a path or paths, { text }, { rows }, { frame } or { table }.',
+  );
+}
+
+function isListOfPaths(source: AssessmentSource): source is readonly string[] {
+  return Array.isArray(source) && source.length > 0 && source.every((path) => typeof path === 'string');
+}
+
+/** The table of Observations is made when all are read: a patient's first day can stand in another file. */
+function madeTable(read: SourceTable | ReadObservations): SourceTable {
+  return typeof read.table === 'function' ? { ...read, table: read.table() } : (read as SourceTable);
+}
+
+async function readFile(
+  path: string,
+  options: LoadOptions,
+  firstDays: FirstDays,
+): Promise<SourceTable | ReadObservations> {
+  const { form, isGzip } = await headOfFile(path);
+  if (form === 'workbook' || (options.layout !== undefined && form === 'delimited' && !isGzip))
+    return readLaidOut(path, options);
+  refuseLayout(options);
+  if (form === 'parquet') return { table: await readParquet(path, options) };
+  if (form === 'json') return { table: await readJson(path, options) };
+  if (form === 'observations') return readObservations({ path, isGzip }, options, firstDays);
+  return { table: await readDelimited(path, options) };
+}
+
+async function readText(text: string, options: LoadOptions): Promise<SourceTable | ReadObservations> {
+  const form = formOf(Buffer.from(text.slice(0, 100_000)));
+  if (form === 'delimited' && options.layout !== undefined) return readLaidOut({ text }, options);
+  refuseLayout(options);
+  if (form === 'json') return { table: await readJsonText(text, options) };
+  if (form === 'observations') return readObservations({ text }, options, new Map());
+  return { table: await readDelimitedText(text, options) };
+}
+
+function refuseLayout({ layout }: LoadOptions): void {
+  if (layout === undefined) return;
+  throw refuse(
+    'layout-without-sheet',
+    ['layout'],
+    'A layout is for a workbook or a text file of cells, unpacked.',
+    'leave the layout out, or unpack the file.',
   );
 }
 

@@ -3,6 +3,7 @@ import type { LongWorkOptions } from '../shared/options.js';
 import { codebook } from '../signs/codebook.js';
 import { nearest } from '../signs/nearest.js';
 import type { Scale, Sign } from '../signs/sign.js';
+import { CODED_COLUMNS, type CodeMeaning } from './fhir-codes.js';
 import type { InputColumn } from './input-columns.js';
 import { DELIMITERS, type Delimiter } from './parse-delimited.js';
 import type { SheetFinding, SheetLayout } from './sheet-layout.js';
@@ -25,8 +26,23 @@ export interface LoadOptions extends LongWorkOptions {
   readonly decimal?: '.' | ',';
   /** How a sheet that is not tidy is laid out; `previewSheet` proposes one. */
   readonly layout?: SheetLayout;
+  /** How FHIR Observations are read. */
+  readonly fhir?: FhirOptions;
   /** Names of columns that look as if they held identifiers and do not. Recorded in the notes. */
   readonly notIdentifying?: readonly string[];
+}
+
+export interface FhirOptions {
+  /**
+   * What codes stand for that are neither ours nor confirmed, by system and code with a bar between them:
+   * `{ 'http://example.org/codes|DP-L': { site: 'dorsalis-pedis', side: 'left' } }`. Goes before every other meaning.
+   * `'leave-out'` passes over Observations and components with this code; they are counted in the notes.
+   */
+  readonly codes?: Readonly<Record<string, CodeMeaning | 'leave-out'>>;
+  /** What can identify people: refused (the default), or left out and counted in the notes. */
+  readonly identifying?: 'refuse' | 'leave-out';
+  /** Calendar dates: refused (the default), or turned into days since the patient's first date in the load. */
+  readonly dates?: 'refuse' | 'to-days';
 }
 
 /** The scales that the user names for each sign. */
@@ -83,6 +99,7 @@ export function checkLoadOptions(options: LoadOptions): {
       expected: "'.' or ','",
     });
   }
+  problems.push(...fhirProblems(options.fhir ?? {}));
   for (const key of Object.keys(options)) {
     if (!OPTION_NAMES.includes(key)) {
       const near = nearest(key, OPTION_NAMES);
@@ -111,9 +128,54 @@ const OPTION_NAMES: readonly string[] = [
   'decimal',
   'layout',
   'notIdentifying',
+  'fhir',
   'signal',
   'progress',
 ];
+
+function fhirProblems({ codes = {}, ...choices }: FhirOptions): Problem[] {
+  const problems: Problem[] = [];
+  const allowed: Readonly<Record<string, readonly string[]>> = {
+    identifying: ['refuse', 'leave-out'],
+    dates: ['refuse', 'to-days'],
+  };
+  for (const [name, choice] of Object.entries(choices)) {
+    const words = Object.hasOwn(allowed, name) ? allowed[name] : undefined;
+    if (words === undefined)
+      problems.push({
+        code: 'unknown-option',
+        path: ['fhir', name],
+        message: 'There is no such option.',
+        expected: 'codes, identifying, dates',
+      });
+    else if (choice !== undefined && !words.includes(choice))
+      problems.push({
+        code: 'unknown-choice',
+        path: ['fhir', name],
+        message: 'There is no such choice.',
+        expected: words.join(' or '),
+      });
+  }
+  for (const [key, meaning] of Object.entries(codes)) {
+    const columns: readonly string[] = CODED_COLUMNS;
+    if (!/^[^|]+\|[^|]+$/.test(key))
+      problems.push({
+        code: 'bad-code',
+        path: ['fhir', 'codes', key],
+        message: 'This names no code.',
+        expected: 'the system and the code with a bar between them',
+      });
+    for (const [name, word] of meaning === 'leave-out' ? [] : Object.entries(meaning))
+      if (!columns.includes(name) || typeof word !== 'string')
+        problems.push({
+          code: 'unknown-column',
+          path: ['fhir', 'codes', key, name],
+          message: 'A code cannot stand for this.',
+          expected: `a text for one of ${columns.join(', ')}`,
+        });
+  }
+  return problems;
+}
 
 function unknownSign(path: readonly (string | number)[], id: string): Problem {
   const ids = codebook.map((sign) => sign.id);

@@ -1,15 +1,16 @@
-import { createReadStream } from 'node:fs';
-import { mkdtemp, open, rm, stat, writeFile } from 'node:fs/promises';
+import { mkdtemp, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { basename, join, resolve } from 'node:path';
+import { basename, join } from 'node:path';
 import { withoutMark } from '../shared/csv-cell.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { fetchColumns, literalPath, NO_EXTENSIONS, quoted, withEngine } from './engine.js';
 import { guardFileName } from './guard-file-name.js';
 import { namedColumn } from './identifier-guard.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
-import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
+import { type RawTable, tidyColumn } from './raw-table.js';
 import { MOST_COLUMNS, tooLarge } from './sheet-limits.js';
+import { HEAD_BYTES, headOfFile, inUnpackedFile, openFile } from './source-form.js';
 
 interface Header {
   readonly cells: readonly string[];
@@ -18,10 +19,7 @@ interface Header {
   readonly emptyLines: number;
 }
 
-/** Nothing is fetched: no extension of the engine, and so no file of another computer. */
-const NO_EXTENSIONS = { autoinstall_known_extensions: 'false', autoload_known_extensions: 'false' };
 const OLD_WORKBOOK = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
-const HEAD_BYTES = 262_144;
 const LINE_END = /\r\n|\n|\r/g;
 /** What a decoder puts where bytes are no letter. */
 const NO_LETTER = '\ufffd';
@@ -29,7 +27,7 @@ const NO_LETTER = '\ufffd';
 /**
  * Reads a text file of delimited values with DuckDB, which does the parsing; only distinct texts and codes
  * come over to JavaScript. Every column is text. Delimiter: the commonest of comma, semicolon, tab and bar in
- * the first line, unless it is given. UTF-8, with or without byte order mark.
+ * the first line, unless it is given. UTF-8, with or without byte order mark, packed with gzip or not.
  *
  * Throws `InputError`: `identifier-file-name`, `file-not-found`, `file-empty`, `file-format`, `file-encoding`, `file-unreadable`,
  * `header-empty`, `header-twice`, `header-quotes`.
@@ -38,82 +36,52 @@ export async function readDelimited(
   path: string,
   options: { readonly delimiter?: Delimiter } & LongWorkOptions,
 ): Promise<RawTable> {
-  const name = basename(path);
-  guardFileName(name);
-  const header = await readHeader(path, options.delimiter);
-  options.signal?.throwIfAborted();
-  const { DuckDBInstance } = await import('@duckdb/node-api');
-  const spill = await mkdtemp(join(tmpdir(), 'assessments-'));
-  // What does not fit in memory goes to a folder that is removed below.
-  const instance = await DuckDBInstance.create(':memory:', { ...NO_EXTENSIONS, temp_directory: spill });
-  const connection = await instance.connect();
-  const interrupt = (): void => connection.interrupt();
-  options.signal?.addEventListener('abort', interrupt);
-  try {
-    const types = header.cells.map((_, at) => `'c${at}': 'VARCHAR'`).join(', ');
-    await connection.run(
-      `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
-        `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
-        `all_varchar = true, hive_partitioning = false, columns = {${types}}, store_rejects = true)`,
-    );
-    options.progress?.(0.3, 'read');
-    const rejected = await connection.runAndReadAll(
-      'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
-    );
-    const rejects = rejected.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
-    const { rows, columns } = await fetchColumns(header.cells);
-    const problems = rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length));
-    const skipped = new Set(rejects.map(({ row }) => row));
-    return { name, rows, columns, problems, locate: (wanted) => locate(path, header, skipped, wanted) };
-  } catch (error) {
-    options.signal?.throwIfAborted();
-    if (error instanceof InputError) throw error;
-    throw new InputError([unreadable(error)]);
-  } finally {
-    options.signal?.removeEventListener('abort', interrupt);
-    connection.closeSync();
-    instance.closeSync();
-    await rm(spill, { recursive: true, force: true });
-  }
+  guardFileName(basename(path));
+  const { head, isGzip } = await headOfFile(path);
+  const header = headerOf(head, options.delimiter);
+  return inUnpackedFile(path, isGzip, options, async (plain) => {
+    const { rejected, ...table } = await readPlain(plain, header, options);
+    return { name: basename(path), ...table, locate: (wanted) => locate(path, isGzip, header, rejected, wanted) };
+  });
+}
 
-  async function fetchColumns(cells: readonly string[]): Promise<{ rows: number; columns: RawColumn[] }> {
-    const counted = await connection.runAndReadAll('SELECT count(*)::INTEGER FROM raw');
-    const rows = Number(counted.getRows()[0]?.[0] ?? 0);
-    const texts: string[][] = [];
-    const selected: string[] = [];
-    for (const at of cells.keys()) {
-      options.signal?.throwIfAborted();
+async function readPlain(
+  path: string,
+  header: Header,
+  options: LongWorkOptions,
+): Promise<Pick<RawTable, 'rows' | 'columns' | 'problems'> & { readonly rejected: ReadonlySet<number> }> {
+  return withEngine(
+    options,
+    async (connection) => {
+      const types = header.cells.map((_, at) => `'c${at}': 'VARCHAR'`).join(', ');
       await connection.run(
-        `CREATE TYPE words${at} AS ENUM (SELECT DISTINCT c${at} FROM raw WHERE c${at} IS NOT NULL ORDER BY 1)`,
+        `CREATE VIEW raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
+          `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
+          `all_varchar = true, hive_partitioning = false, columns = {${types}}, store_rejects = true, compression = 'none')`,
       );
-      const distinct = await connection.runAndReadAll(`SELECT unnest(enum_range(NULL::words${at}))::VARCHAR`);
-      texts.push(distinct.getColumns()[0]?.map(String) ?? []);
-      // The code, not the ENUM itself: fetching ENUM vectors takes a hundred times as long.
-      selected.push(`coalesce(enum_code(c${at}::words${at})::INTEGER, -1)`);
-      options.progress?.(0.3 + (0.4 * (at + 1)) / cells.length, 'distinct words');
-    }
-    const codes = cells.map(() => new Int32Array(rows));
-    const result = await connection.stream(`SELECT ${selected.join(', ')} FROM raw`);
-    let start = 0;
-    for (
-      let chunk = await result.fetchChunk();
-      chunk !== null && chunk.rowCount > 0;
-      chunk = await result.fetchChunk()
-    ) {
-      options.signal?.throwIfAborted();
-      for (const [at, column] of codes.entries()) copyIntegers(chunk.getColumnVector(at), column, start);
-      start += chunk.rowCount;
-    }
-    options.progress?.(0.8, 'fetched');
-    const columns = cells.map((cell, at) =>
-      tidyColumn(
-        cell,
-        codes[at] ?? new Int32Array(rows),
-        (texts[at] ?? []).map((text) => withoutMark(text.trim())),
-      ),
-    );
-    return { rows, columns: columns.filter((column) => column.header !== '' || column.values.length > 0) };
-  }
+      const fetched = await fetchColumns(connection, header.cells.length, options);
+      const errors = await connection.runAndReadAll(
+        'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
+      );
+      const rejects = errors.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
+      const columns = fetched.columns
+        .map(({ codes, texts }, at) =>
+          tidyColumn(
+            header.cells[at] ?? '',
+            codes,
+            texts.map((text) => withoutMark(text.trim())),
+          ),
+        )
+        .filter((column) => column.header !== '' || column.values.length > 0);
+      return {
+        rows: fetched.rows,
+        columns,
+        problems: rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length)),
+        rejected: new Set(rejects.map(({ row }) => row)),
+      };
+    },
+    unreadable,
+  );
 }
 
 /** Reads delimited text as a file is read. The text passes through a temporary file that only the user can read. */
@@ -127,19 +95,24 @@ export async function readDelimitedText(
       'The text holds half a letter (one of two codes that belong together).',
       'read the file again from its beginning.',
     );
+  const { rows, columns, problems } = await inTextFile(text, (path) => readDelimited(path, options));
+  const header = headerOf(Buffer.from(text), options.delimiter);
+  const skipped = new Set(problems.flatMap((problem) => (problem.row === undefined ? [] : [problem.row])));
+  const locateInText = async (wanted: readonly number[]): Promise<number[]> => {
+    const locator = new RowLocator(header, skipped, wanted);
+    locator.read(Buffer.from(text));
+    return locator.finish();
+  };
+  return { rows, columns, problems, locate: locateInText };
+}
+
+/** Lets work read a text as a file that only the user can read, and removes it. */
+export async function inTextFile<T>(text: string, work: (path: string) => Promise<T>): Promise<T> {
   const folder = await mkdtemp(join(tmpdir(), 'assessments-'));
   const path = join(folder, 'text');
   try {
     await writeFile(path, text, { mode: 0o600 });
-    const { rows, columns, problems } = await readDelimited(path, options);
-    const header = headerOf(Buffer.from(text), options.delimiter);
-    const skipped = new Set(problems.flatMap((problem) => (problem.row === undefined ? [] : [problem.row])));
-    const locateInText = async (wanted: readonly number[]): Promise<number[]> => {
-      const locator = new RowLocator(header, skipped, wanted);
-      locator.read(Buffer.from(text));
-      return locator.finish();
-    };
-    return { rows, columns, problems, locate: locateInText };
+    return await work(path);
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
@@ -164,50 +137,6 @@ export async function matchingFiles(path: string): Promise<readonly string[]> {
   } finally {
     connection.closeSync();
     instance.closeSync();
-  }
-}
-
-function copyIntegers(
-  vector: { itemCount: number; getItem(at: number): unknown },
-  into: Int32Array,
-  start: number,
-): void {
-  const { items } = vector as unknown as { items?: unknown };
-  // The vector's own array where it can be seen: asking item by item takes ten times as long.
-  if (items instanceof Int32Array) into.set(items.subarray(0, vector.itemCount), start);
-  else for (let at = 0; at < vector.itemCount; at++) into[start + at] = Number(vector.getItem(at));
-}
-
-async function readHeader(path: string, delimiter: Delimiter | undefined): Promise<Header> {
-  const file = await stat(path).catch(() => undefined);
-  if (file === undefined || !file.isFile())
-    throw fileProblem(
-      'file-not-found',
-      'There is no such file.',
-      'check the path; it counts from the folder in which the program runs.',
-    );
-  const head = await headOf(path, Math.min(HEAD_BYTES, file.size));
-  if (head === undefined)
-    throw fileProblem(
-      'file-unreadable',
-      'The file may not be read.',
-      'ask whoever keeps it, or copy it to a place of yours.',
-    );
-  return headerOf(head, delimiter);
-}
-
-/** The first bytes of a file, or nothing where the system does not give them. */
-async function headOf(path: string, length: number): Promise<Buffer | undefined> {
-  const handle = await open(path).catch(() => undefined);
-  if (handle === undefined) return undefined;
-  try {
-    const head = Buffer.alloc(length);
-    const { bytesRead } = await handle.read(head, 0, length, 0);
-    return head.subarray(0, bytesRead);
-  } catch {
-    return undefined;
-  } finally {
-    await handle.close();
   }
 }
 
@@ -260,14 +189,6 @@ export function isPacked(head: Uint8Array): boolean {
   return head[0] === 0x50 && head[1] === 0x4b;
 }
 
-/** Whether a file is a workbook by its first bytes. A file that is not there is none. */
-export async function isWorkbook(path: string): Promise<boolean> {
-  // A pipe may have nobody who writes into it; only a file is opened.
-  const file = await stat(path).catch(() => undefined);
-  const head = file?.isFile() === true ? await headOf(path, 2) : undefined;
-  return head !== undefined && isPacked(head);
-}
-
 /** Refuses what is no text in UTF-8 by the first bytes of a file. */
 export function checkFormat(head: Buffer): void {
   if (head.length === 0)
@@ -288,6 +209,8 @@ export function checkFormat(head: Buffer): void {
       'This is a workbook or another packed file, not text.',
       'save the sheet as "CSV UTF-8" and load that.',
     );
+  if (head.toString('latin1', 0, 4) === 'PAR1')
+    throw fileProblem('file-format', 'This is a Parquet file, not text.', 'load it with loadAssessments.');
   if (head[0] === 0x1f && head[1] === 0x8b)
     throw fileProblem('file-format', 'This is a compressed file.', 'unpack it and load the text file.');
   const utf16 = (head[0] === 0xff && head[1] === 0xfe) || (head[0] === 0xfe && head[1] === 0xff);
@@ -354,23 +277,15 @@ function fileProblem(code: string, message: string, mend: string): InputError {
   return new InputError([{ code, message, mend }]);
 }
 
-function quoted(text: string): string {
-  return `'${text.replaceAll("'", "''")}'`;
-}
-
-/** A path in which no letter stands for others. */
-function literalPath(path: string): string {
-  return resolve(path).replaceAll(/[*?[]/g, '[$&]');
-}
-
 async function locate(
   path: string,
+  isGzip: boolean,
   header: Header,
   skipped: ReadonlySet<number>,
   wanted: readonly number[],
 ): Promise<number[]> {
   const locator = new RowLocator(header, skipped, wanted);
-  for await (const bytes of createReadStream(path)) {
+  for await (const bytes of openFile(path, isGzip)) {
     locator.read(bytes as Buffer);
     if (locator.done) break;
   }

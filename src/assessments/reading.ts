@@ -141,7 +141,8 @@ function understandGrade(
     });
     return { problems };
   }
-  if (cells.unit !== undefined) {
+  // UCUM writes a number without unit as 1 or as a remark in braces, such as {score}.
+  if (cells.unit !== undefined && !/^(?:1|\{[^{}]*\})$/.test(cells.unit)) {
     problems.push({
       code: 'unit-on-grade',
       ...where.unit,
@@ -244,7 +245,8 @@ function understandMeasured(value: string, cells: ReadingCells, scale: Scale, wh
   const units = unitsOf(parts[3]?.trim(), cells.unit, unit, where);
   problems.push(...units.problems);
   if (problems.length > 0) return { problems };
-  const number = Number((parts[2] ?? '').replace(',', '.'));
+  // Adding 0 makes one number of 0 and −0.
+  const number = Number((parts[2] ?? '').replace(',', '.')) + 0;
   const converted = units.from === undefined ? number : convertUnit(number, units.from, unit);
   if (converted === undefined) return { problems };
   const outside = outsideRange(converted, number, scale, unit, where.value, units.from);

@@ -1,5 +1,6 @@
 import { InputError, type Problem } from '../shared/input-error.js';
 import { ownValue } from '../shared/own-value.js';
+import { plainNumber } from './plain-number.js';
 import { type RawTable, tidyColumn, WordList } from './raw-table.js';
 
 /** One assessment as a plain object: what is `null`, `undefined` or absent is an empty cell. */
@@ -52,8 +53,8 @@ function tableOf(
     for (let row = 0; row < rows; row++) {
       const cell = cellAt(row, header);
       if (cell === null || cell === undefined || (nanIsEmpty && Number.isNaN(cell))) continue;
-      if (typeof cell === 'string' || typeof cell === 'boolean' || (typeof cell === 'number' && Number.isFinite(cell)))
-        codes[row] = words.codeOf(String(cell));
+      if (typeof cell === 'string' || typeof cell === 'boolean') codes[row] = words.codeOf(String(cell));
+      else if (typeof cell === 'number' && Number.isFinite(cell)) codes[row] = words.codeOf(plainNumber(String(cell)));
       else {
         problems.push({
           code: 'cell-type',

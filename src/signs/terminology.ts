@@ -48,6 +48,14 @@ export const sideCodes: SidedCodes = {
   right: snomed('24028007', 'right'),
 };
 
+/** Codes of how a finding was made, by the word in the column `method`. */
+export const methodCodes: Readonly<Record<string, Code>> = {
+  palpation: snomed('113011001', 'palpation'),
+  auscultation: snomed('37931006', 'auscultation'),
+  inspection: snomed('32750006', 'inspection'),
+  'doppler ultrasound': snomed('765172009', 'doppler ultrasound'),
+};
+
 /** Codes by sign id, none of which says on which scale the sign is. */
 export const signCodes: Readonly<Record<string, readonly Code[]>> = {
   'pitting-edema': [loinc('44966-0', 'Edema'), snomed('284521000', 'Pitting edema')],

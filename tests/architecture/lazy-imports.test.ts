@@ -3,7 +3,7 @@ import { buildLibrary } from '../../.config/set-up.mjs';
 import { packagesLoadedBy } from '../support/modules-loaded.ts';
 
 /** What takes seconds to load, or binaries, and is wanted only by some. */
-const HEAVY = /^(vega.*|danfojs|canvas|@napi-rs\/canvas|@duckdb\/.*|@tensorflow\/.*)$/;
+const HEAVY = /^(vega.*|danfojs|canvas|@napi-rs\/canvas|@duckdb\/.*|@tensorflow\/.*|apache-arrow|@lhncbc\/.*)$/;
 
 const heavyOf = (code: string) => packagesLoadedBy(code).filter((name) => HEAVY.test(name));
 

@@ -1,6 +1,7 @@
 import { inspect } from 'node:util';
 import { expect, test } from 'vitest';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
+import { MISSING_REASONS } from '../../src/assessments/missing-reason.ts';
 
 const rows = [
   {
@@ -92,6 +93,19 @@ test('cannot be changed by assignment', async () => {
   expect(() => {
     assessments.length = 0;
   }).toThrow(TypeError);
+});
+
+test('a frame with every missing reason loads as the same assessments', async () => {
+  const missing = MISSING_REASONS.map((reason, at) => ({
+    ...rows[0],
+    value: undefined,
+    replicate: at + 2,
+    missing: reason,
+  }));
+  const assessments = await loadAssessments({ rows: [...rows, ...missing] });
+  const again = await loadAssessments({ frame: await assessments.toFrame() });
+  expect(again.toRows()).toEqual(assessments.toRows());
+  expect(again.fingerprint()).toBe(assessments.fingerprint());
 });
 
 test('a frame holds the same cells', async () => {

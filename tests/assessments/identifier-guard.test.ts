@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { guardColumn, ruleOfHeader, ruleOfValue } from '../../src/assessments/identifier-guard.ts';
-import { categoryCodes, limbCodes, sideCodes, signCodes, siteCodes } from '../../src/signs/terminology.ts';
+import { categoryCodes, limbCodes, methodCodes, sideCodes, signCodes, siteCodes } from '../../src/signs/terminology.ts';
 
 test.each([
   'Name',
@@ -101,7 +101,7 @@ test.each([
 });
 
 test('every code of the terminology tables passes', () => {
-  const tables = JSON.stringify([siteCodes, limbCodes, sideCodes, signCodes, categoryCodes]);
+  const tables = JSON.stringify([siteCodes, limbCodes, sideCodes, methodCodes, signCodes, categoryCodes]);
   const codes = [...tables.matchAll(/"code":"([^"]+)"/g)].map((match) => match[1] ?? '');
   expect(codes.length).toBeGreaterThan(30);
   for (const code of codes) expect(ruleOfValue(code), code).toBeUndefined();

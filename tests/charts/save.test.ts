@@ -2,8 +2,13 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import { fhirObservations } from '../../src/assessments/fhir-observations.ts';
+import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { save } from '../../src/charts/save.ts';
 import { InputError } from '../../src/shared/input-error.ts';
+import { caution } from '../../src/shared/note.ts';
+import { Table } from '../../src/shared/table.ts';
+import { queryDuckdb } from '../support/duckdb.ts';
 import { examples } from './examples.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'limb-perfusion-figures-'));
@@ -90,5 +95,111 @@ describe('save', () => {
     expect(await codes('small.svg', { widthMillimeters: 60 })).toEqual(['letters-too-small']);
     expect(await codes('small.pdf', { widthMillimeters: Number.NaN })).toEqual(['bad-option']);
     expect(readdirSync(folder)).toEqual(before);
+  });
+});
+
+const table = new Table(
+  'What *was* found',
+  [
+    { key: 'group', label: 'Group', kind: 'text' },
+    { key: 'count', label: 'n', kind: 'count' },
+    { key: 'value', label: 'Value | all', kind: 'number' },
+  ],
+  [
+    { group: '=1+1', count: 12, value: -0.123456789012345 },
+    { group: '@cmd', count: 0, value: Number.NaN },
+    { group: '-5', count: null, value: null },
+    { group: 'a, "b"', count: 1, value: Number.POSITIVE_INFINITY },
+  ],
+  [caution('few', "Few people's limbs.")],
+);
+const assessments = await loadAssessments({
+  rows: ['0', 'trace', '2'].map((value, at) => ({
+    patient: `P${at}`,
+    limb: 'left-leg',
+    site: 'shin',
+    sign: 'pitting-edema',
+    scale: 'pit.0-4.hogan.trace',
+    value,
+    blinded: at === 1 ? null : true,
+    day: at,
+  })),
+});
+
+describe('save of what is no chart', () => {
+  const written = async (what: Parameters<typeof save>[0], name: string): Promise<Buffer> => {
+    await save(what, join(folder, name));
+    return readFileSync(join(folder, name));
+  };
+
+  it('writes a table as CSV: every digit, no formula, a negative number still a number', async () => {
+    expect((await written(table, 'a.csv')).toString()).toBe(
+      ['Group,n,Value | all', "'=1+1,12,-0.123456789012345", "'@cmd,0,", '-5,,', '"a, ""b""",1,Infinity', ''].join(
+        '\n',
+      ),
+    );
+  });
+
+  it('writes a table as Markdown with caption and notes', async () => {
+    const text = (await written(table, 'a.md')).toString();
+    expect(text).toContain('**What \\*was\\* found**');
+    expect(text).toContain('| -5 |  |  |');
+    expect(text).toContain("Caution: Few people's limbs.");
+  });
+
+  it('writes a table as Parquet: types, NaN apart from null, caption and notes inside, the same bytes again', async () => {
+    const bytes = await written(table, 'a.parquet');
+    expect((await written(table, 'b.parquet')).equals(bytes)).toBe(true);
+    const file = `'${join(folder, 'a.parquet')}'`;
+    expect(
+      await queryDuckdb(`SELECT "group", count::VARCHAR, typeof(count), value, typeof(value) FROM ${file}`),
+    ).toEqual([
+      ['=1+1', '12', 'BIGINT', -0.123456789012345, 'DOUBLE'],
+      ['@cmd', '0', 'BIGINT', Number.NaN, 'DOUBLE'],
+      ['-5', null, 'BIGINT', null, 'DOUBLE'],
+      ['a, "b"', '1', 'BIGINT', Number.POSITIVE_INFINITY, 'DOUBLE'],
+    ]);
+    expect(await queryDuckdb(`SELECT decode(key), decode(value) FROM parquet_kv_metadata(${file}) ORDER BY 1`)).toEqual(
+      [
+        ['caption', 'What *was* found'],
+        ['notes', "Few people's limbs."],
+      ],
+    );
+  });
+
+  it('writes five thousand rows and none', async () => {
+    const rows = Array.from({ length: 5000 }, (_, at) => ({ group: `g${at}`, count: at, value: at / 7 }));
+    await written(new Table('many', table.columns, rows), 'many.parquet');
+    const file = `'${join(folder, 'many.parquet')}'`;
+    expect(await queryDuckdb(`SELECT count(*)::INTEGER, sum(count)::INTEGER, max(value) FROM ${file}`)).toEqual([
+      [5000, 12_497_500, 4999 / 7],
+    ]);
+    await written(new Table('none', table.columns, []), 'none.parquet');
+    expect(await queryDuckdb(`SELECT count(*)::INTEGER FROM '${join(folder, 'none.parquet')}'`)).toEqual([[0]]);
+  });
+
+  it.each(['assessments.csv', 'assessments.parquet'])(
+    'writes %s, which loads as the same assessments',
+    async (name) => {
+      await written(assessments, name);
+      expect((await loadAssessments(join(folder, name))).fingerprint()).toBe(assessments.fingerprint());
+    },
+  );
+
+  it.each(['o.ndjson', 'o.json'])(
+    'writes FHIR Observations as %s, which load as the same assessments',
+    async (name) => {
+      await written(fhirObservations(assessments), name);
+      expect((await loadAssessments(join(folder, name))).fingerprint()).toBe(assessments.fingerprint());
+    },
+  );
+
+  it('refuses endings and options that do not go with it', async () => {
+    const codeOf = async (call: Promise<void>) =>
+      call.catch((error: unknown) => (error as InputError).problems[0]?.code ?? error);
+    expect(await codeOf(save(table, join(folder, 'a.svg')))).toBe('unknown-format');
+    expect(await codeOf(save(table, join(folder, 'a.csv'), { titled: false }))).toBe('bad-option');
+    expect(await codeOf(save(assessments, join(folder, 'constructor')))).toBe('unknown-format');
+    expect(await codeOf(save(table, join(folder, 'absent', 'a.csv')))).toBe('file-not-written');
   });
 });
