@@ -4,8 +4,9 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { InputError, type Problem } from '../shared/input-error.js';
 import type { LongWorkOptions } from '../shared/options.js';
+import { fetchColumns, literalPath, quoted, withEngine } from './engine.js';
 import { commonestDelimiter, type Delimiter, firstRecord, parseRecords } from './parse-delimited.js';
-import { type RawColumn, type RawTable, tidyColumn } from './raw-table.js';
+import { type RawTable, tidyColumn } from './raw-table.js';
 
 interface Header {
   readonly cells: readonly string[];
@@ -31,76 +32,33 @@ export async function readDelimited(
   const name = basename(path);
   const header = await readHeader(path, options.delimiter);
   options.signal?.throwIfAborted();
-  const { DuckDBInstance } = await import('@duckdb/node-api');
-  const spill = await mkdtemp(join(tmpdir(), 'assessments-'));
-  // No extension is fetched or loaded, and what does not fit in memory goes to a folder that is removed below.
-  const instance = await DuckDBInstance.create(':memory:', {
-    autoinstall_known_extensions: 'false',
-    autoload_known_extensions: 'false',
-    temp_directory: spill,
-  });
-  const connection = await instance.connect();
-  const interrupt = (): void => connection.interrupt();
-  options.signal?.addEventListener('abort', interrupt);
-  try {
-    const types = header.cells.map((_, at) => `'c${at}': 'VARCHAR'`).join(', ');
-    await connection.run(
-      `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
-        `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
-        `all_varchar = true, columns = {${types}}, store_rejects = true)`,
-    );
-    options.progress?.(0.3, 'read');
-    const rejected = await connection.runAndReadAll(
-      'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
-    );
-    const rejects = rejected.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
-    const { rows, columns } = await fetchColumns(header.cells);
-    const problems = rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length));
-    const skipped = new Set(rejects.map(({ row }) => row));
-    return { name, rows, columns, problems, locate: (wanted) => locate(path, header, skipped, wanted) };
-  } catch (error) {
-    options.signal?.throwIfAborted();
-    if (error instanceof InputError) throw error;
-    throw new InputError([unreadable(error)]);
-  } finally {
-    options.signal?.removeEventListener('abort', interrupt);
-    connection.closeSync();
-    instance.closeSync();
-    await rm(spill, { recursive: true, force: true });
-  }
-
-  async function fetchColumns(cells: readonly string[]): Promise<{ rows: number; columns: RawColumn[] }> {
-    const counted = await connection.runAndReadAll('SELECT count(*)::INTEGER FROM raw');
-    const rows = Number(counted.getRows()[0]?.[0] ?? 0);
-    const texts: string[][] = [];
-    const selected: string[] = [];
-    for (const at of cells.keys()) {
-      options.signal?.throwIfAborted();
+  return withEngine(
+    options,
+    async (connection) => {
+      const types = header.cells.map((_, at) => `'c${at}': 'VARCHAR'`).join(', ');
       await connection.run(
-        `CREATE TYPE words${at} AS ENUM (SELECT DISTINCT c${at} FROM raw WHERE c${at} IS NOT NULL ORDER BY 1)`,
+        `CREATE VIEW raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
+          `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
+          `all_varchar = true, columns = {${types}}, store_rejects = true)`,
       );
-      const distinct = await connection.runAndReadAll(`SELECT unnest(enum_range(NULL::words${at}))::VARCHAR`);
-      texts.push(distinct.getColumns()[0]?.map(String) ?? []);
-      // The code, not the ENUM itself: fetching ENUM vectors takes a hundred times as long.
-      selected.push(`coalesce(enum_code(c${at}::words${at})::INTEGER, -1)`);
-      options.progress?.(0.3 + (0.4 * (at + 1)) / cells.length, 'distinct words');
-    }
-    const codes = cells.map(() => new Int32Array(rows));
-    const result = await connection.stream(`SELECT ${selected.join(', ')} FROM raw`);
-    let start = 0;
-    for (
-      let chunk = await result.fetchChunk();
-      chunk !== null && chunk.rowCount > 0;
-      chunk = await result.fetchChunk()
-    ) {
-      options.signal?.throwIfAborted();
-      for (const [at, column] of codes.entries()) copyIntegers(chunk.getColumnVector(at), column, start);
-      start += chunk.rowCount;
-    }
-    options.progress?.(0.8, 'fetched');
-    const columns = cells.map((cell, at) => tidyColumn(cell, codes[at] ?? new Int32Array(rows), texts[at] ?? []));
-    return { rows, columns: columns.filter((column) => column.header !== '' || column.values.length > 0) };
-  }
+      const fetched = await fetchColumns(connection, header.cells.length, options);
+      const rejected = await connection.runAndReadAll(
+        'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
+      );
+      const rejects = rejected.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
+      const columns = header.cells
+        .map((cell, at) => {
+          const { codes = new Int32Array(fetched.rows), texts = [] } = fetched.columns[at] ?? {};
+          return tidyColumn(cell, codes, texts);
+        })
+        .filter((column) => column.header !== '' || column.values.length > 0);
+      const problems = rejects.map(({ row, kind }) => rejectProblem(row, kind, header.cells.length));
+      const skipped = new Set(rejects.map(({ row }) => row));
+      const { rows } = fetched;
+      return { name, rows, columns, problems, locate: (wanted) => locate(path, header, skipped, wanted) };
+    },
+    unreadable,
+  );
 }
 
 /** Reads delimited text as a file is read. The text passes through a temporary file that only the user can read. */
@@ -142,17 +100,6 @@ export async function matchingFiles(path: string): Promise<readonly string[]> {
     connection.closeSync();
     instance.closeSync();
   }
-}
-
-function copyIntegers(
-  vector: { itemCount: number; getItem(at: number): unknown },
-  into: Int32Array,
-  start: number,
-): void {
-  const { items } = vector as unknown as { items?: unknown };
-  // The vector's own array where it can be seen: asking item by item takes ten times as long.
-  if (items instanceof Int32Array) into.set(items.subarray(0, vector.itemCount), start);
-  else for (let at = 0; at < vector.itemCount; at++) into[start + at] = Number(vector.getItem(at));
 }
 
 async function readHeader(path: string, delimiter: Delimiter | undefined): Promise<Header> {
@@ -296,15 +243,6 @@ function unreadable(error: unknown): Problem {
 
 function fileProblem(code: string, message: string, mend: string): InputError {
   return new InputError([{ code, message, mend }]);
-}
-
-function quoted(text: string): string {
-  return `'${text.replaceAll("'", "''")}'`;
-}
-
-/** A path in which no letter stands for others. */
-function literalPath(path: string): string {
-  return path.replaceAll(/[*?[]/g, '[$&]');
 }
 
 async function locate(
