@@ -87,6 +87,8 @@ export type {
 export { Assessments } from './assessments/assessments.js';
 export { compareTypings } from './assessments/compare-typings.js';
 export type { DateOrder } from './assessments/export-dates.js';
+export type { FilesAsTableOptions } from './assessments/files-as-table.js';
+export { filesAsTable } from './assessments/files-as-table.js';
 export type { InputColumn } from './assessments/input-columns.js';
 export { INPUT_COLUMNS } from './assessments/input-columns.js';
 export type { AssessmentSource } from './assessments/load-assessments.js';
@@ -117,6 +119,7 @@ export type {
 } from './assessments/sheet-layout.js';
 export type { SheetAnswers, SheetQuestion } from './assessments/sheet-preview.js';
 export { SheetPreview } from './assessments/sheet-preview.js';
+export type { SqlEngine, SqlOptions, SqlRow, SqlTable } from './assessments/sql-table.js';
 export { agreementByPeriodChart } from './charts/agreement-by-period-chart.js';
 export type { AgreementBySiteOptions } from './charts/agreement-by-site-chart.js';
 export { agreementBySiteChart } from './charts/agreement-by-site-chart.js';
@@ -340,6 +343,8 @@ export type { RatingCategory, RatingsLevel, RatingsSubject, RepeatReading } from
 export { Ratings } from './ratings/ratings.js';
 export type { RatingsFromOptions, SameTarget } from './ratings/ratings-from.js';
 export { ratingsFrom } from './ratings/ratings-from.js';
+export type { WarehouseAttribute, WarehouseRatingsOptions } from './ratings/ratings-from-warehouse.js';
+export { ratingsFromWarehouse } from './ratings/ratings-from-warehouse.js';
 export type { RatingsOfOptions } from './ratings/ratings-of.js';
 export { ratingsOf } from './ratings/ratings-of.js';
 export type { RatingsOfCountsOptions } from './ratings/ratings-of-counts.js';
@@ -457,6 +462,8 @@ export { runChart } from './unit-quality/run-chart.js';
 export { averageRunLength, cumulativeSumRunLength, movingAverageRunLength } from './unit-quality/run-length.js';
 export type { PeriodShare, ShareByPeriod, ShareByPeriodOptions, ShareSegment } from './unit-quality/share-by-period.js';
 export { shareByPeriod } from './unit-quality/share-by-period.js';
+export type { Counted, UnitCell, UnitCountOptions, UnitCounts } from './unit-quality/unit-counts.js';
+export { unitCountsFromWarehouse } from './unit-quality/unit-counts-from-warehouse.js';
 export type { UnitDefinitionOptions } from './unit-quality/unit-definition.js';
 export { unitDefinition } from './unit-quality/unit-definition.js';
-export type { Counted, UnitDenominator, UnitPeriodOptions } from './unit-quality/unit-periods.js';
+export type { UnitDenominator, UnitPeriodOptions } from './unit-quality/unit-periods.js';

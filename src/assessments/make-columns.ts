@@ -110,6 +110,11 @@ export function byRow<T extends Float64Array | Int16Array | Int8Array>(
   return column;
 }
 
+/** The number a text is, with a decimal point or comma; `NaN` for other texts. */
+export function numberOf(text: string): number {
+  return /^[+-]?\d+(?:[.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) + 0 : Number.NaN;
+}
+
 export function numbersOf(
   cells: Cells,
   rule: NumberRule,
@@ -118,9 +123,7 @@ export function numbersOf(
   empty: EmptyColumns,
 ): Float64Array {
   if (!cells.isPresent) return empty.numbers;
-  const values = cells.values.map((text) =>
-    /^[+-]?\d+(?:[.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) + 0 : Number.NaN,
-  );
+  const values = cells.values.map(numberOf);
   reportEach(
     cells,
     (text, code) =>

@@ -48,6 +48,8 @@ export interface RatingsFields {
   readonly subject?: RatingsSubject;
   /** What is known of each target, by name: `site`, `limb`, `side`, `unit`, `phase`, `round`, `period` (only those recorded). */
   readonly attributes?: Readonly<Record<string, readonly string[]>>;
+  /** The order in which to show the values of an attribute; default the order of the targets. */
+  readonly groupOrder?: Readonly<Record<string, readonly string[]>>;
   readonly notes?: readonly Note[];
 }
 
@@ -74,6 +76,7 @@ export class Ratings {
   readonly subject: RatingsSubject | undefined;
   /** What is known of each target, by name; see `groups` and `ofGroup`. */
   readonly attributes: Readonly<Record<string, readonly string[]>>;
+  readonly groupOrder: Readonly<Record<string, readonly string[]>>;
   readonly notes: readonly Note[];
 
   constructor(fields: RatingsFields) {
@@ -90,6 +93,7 @@ export class Ratings {
     this.repeats = Object.freeze([...(fields.repeats ?? [])]);
     this.subject = fields.subject;
     this.attributes = Object.freeze({ ...(fields.attributes ?? {}) });
+    this.groupOrder = Object.freeze({ ...(fields.groupOrder ?? {}) });
     this.notes = Object.freeze([...(fields.notes ?? [])]);
     Object.freeze(this);
   }
@@ -169,9 +173,10 @@ export class Ratings {
     });
   }
 
-  /** The different values of an attribute of the targets, in order of appearance; empty where it was not recorded. */
+  /** The different values of an attribute of the targets, as they first appeared in the source; empty where it was not recorded. */
   groups(attribute: string): readonly string[] {
-    return [...new Set(this.attributes[attribute] ?? [])];
+    const present = new Set(this.attributes[attribute] ?? []);
+    return (this.groupOrder[attribute] ?? [...present]).filter((value) => present.has(value));
   }
 
   /** Only the targets with this value of an attribute: `ratings.ofGroup('site', 'popliteal')`. */
@@ -272,6 +277,7 @@ export class Ratings {
       notes: this.notes,
       ...(this.subject === undefined ? {} : { subject: this.subject }),
       attributes: this.attributes,
+      groupOrder: this.groupOrder,
     };
   }
 }
