@@ -124,6 +124,7 @@ export class SqlReadings {
         ...counted.map((name) => `COUNT(${quotedName(name)}) AS ${quotedName(`with ${name}`)}`),
       ].join(', ')}\nFROM readings\nWHERE ${where}\nGROUP BY ${keys.join(', ')}\nORDER BY ${keys.join(', ')}`,
     );
+    if (rows.length === 0) throw refuse('no-assessments', ['table'], 'The table holds no such assessments.');
     const { columns, constants = {}, scales, decimal, notIdentifying } = this.#table;
     const header = (name: InputColumn): string => columns[name] ?? name;
     const known = Object.fromEntries(
