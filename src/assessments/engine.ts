@@ -23,19 +23,37 @@ export async function withEngine<T>(
     temp_directory: spill,
   });
   const connection = await instance.connect();
-  const interrupt = (): void => connection.interrupt();
+  let again: NodeJS.Timeout | undefined;
+  const interrupt = (): void => {
+    connection.interrupt();
+    // Between two queries an interruption is lost.
+    again ??= setInterval(() => connection.interrupt(), 50);
+  };
   options.signal?.addEventListener('abort', interrupt);
   try {
     return await work(connection);
   } catch (error) {
     options.signal?.throwIfAborted();
     if (error instanceof InputError) throw error;
+    if (error instanceof ReportFailure) throw error.cause;
     throw new InputError([unreadable(error)]);
   } finally {
     options.signal?.removeEventListener('abort', interrupt);
+    clearInterval(again);
     connection.closeSync();
     instance.closeSync();
     await rm(spill, { recursive: true, force: true });
+  }
+}
+
+/** What the caller's own report threw, told apart from the engine's errors. */
+class ReportFailure extends Error {}
+
+function report({ progress }: LongWorkOptions, share: number, words: string): void {
+  try {
+    progress?.(share, words);
+  } catch (cause) {
+    throw new ReportFailure('The report of progress failed.', { cause });
   }
 }
 
@@ -56,10 +74,15 @@ export async function fetchColumns(
 ): Promise<FetchedColumns> {
   const all = Array.from({ length: count }, (_, at) => at);
   const distinct = all.map((at) => `list(DISTINCT c${at}) FILTER (WHERE c${at} IS NOT NULL) AS words${at}`);
-  await connection.run(`CREATE TABLE words AS SELECT ${['count(*) AS n', ...distinct].join(', ')} FROM raw`);
+  await runReporting(
+    connection,
+    `CREATE TABLE words AS SELECT ${['count(*) AS n', ...distinct].join(', ')} FROM raw`,
+    options,
+    0.4,
+  );
   const counted = await connection.runAndReadAll('SELECT n FROM words');
   const rows = Number(counted.getRows()[0]?.[0] ?? 0);
-  options.progress?.(0.4, 'distinct words');
+  report(options, 0.4, 'read once');
   const texts: string[][] = [];
   for (const at of all) {
     options.signal?.throwIfAborted();
@@ -82,11 +105,49 @@ export async function fetchColumns(
       options.signal?.throwIfAborted();
       for (const [at, column] of codes.entries()) copyIntegers(chunk.getColumnVector(at), column, start);
       start += chunk.rowCount;
-      options.progress?.(0.4 + (0.4 * start) / rows, 'fetched');
+      report(options, 0.4 + (0.4 * start) / rows, 'read twice');
     }
     if (start !== rows) throw new Error('The source changed while it was read.');
   }
   return { rows, columns: codes.map((column, at) => ({ codes: column, texts: texts[at] ?? [] })) };
+}
+
+/** How often a query that reads a whole source says how far it is. */
+const REPORT_MILLISECONDS = 200;
+
+/** Runs a query and reports, up to a share, how far the engine says it is. */
+async function runReporting(
+  connection: DuckDBConnection,
+  sql: string,
+  options: LongWorkOptions,
+  upTo: number,
+): Promise<void> {
+  if (options.progress === undefined) {
+    await connection.run(sql);
+    return;
+  }
+  for (const setting of ['enable_progress_bar = true', 'enable_progress_bar_print = false', 'progress_bar_time = 0'])
+    await connection.run(`SET ${setting}`);
+  let done = 0;
+  let failure: unknown;
+  const timer = setInterval(() => {
+    const share = (upTo * Math.min(100, connection.progress.percentage)) / 100;
+    if (!(share > done)) return;
+    done = share;
+    try {
+      report(options, share, 'reading');
+    } catch (error) {
+      failure = error;
+      connection.interrupt();
+    }
+  }, REPORT_MILLISECONDS);
+  try {
+    await connection.run(sql);
+  } catch (error) {
+    throw failure ?? error;
+  } finally {
+    clearInterval(timer);
+  }
 }
 
 function copyIntegers(
