@@ -31,6 +31,9 @@ export interface SqlOptions extends Pick<LongWorkOptions, 'signal'> {
   readonly print?: (sql: string) => void;
 }
 
+/** The condition that holds for every row. */
+const EVERY_ROW = '1 = 1';
+
 /** The columns whose distinct words say what was recorded, without saying of whom. */
 const VOCABULARY = [
   'sign',
@@ -110,7 +113,7 @@ export class SqlReadings {
    * The combinations of words in the rows of a sign, checked and understood like the rows of a file. A problem's row
    * is the row of the query's result.
    */
-  async vocabulary(sign: string, where = '1 = 1'): Promise<Vocabulary> {
+  async vocabulary(sign: string, where = EVERY_ROW): Promise<Vocabulary> {
     const names = VOCABULARY.filter((name) => this.has(name));
     const counted = (['patient', 'assessor', 'occasion', 'stay'] as const).filter((name) => this.has(name));
     const keys = [
@@ -219,7 +222,7 @@ export function conditionFor(
     const alternatives = [...keys.values()].map((row) =>
       names.map((name) => isText(name, textAt(row, name))).join(' AND '),
     );
-    if (names.length === 0) return '1 = 1';
+    if (names.length === 0) return EVERY_ROW;
     return alternatives.length === 1 ? alternatives[0]! : `(${alternatives.map((one) => `(${one})`).join(' OR ')})`;
   }
   throw new Error('Unreachable: the last round returns.');
@@ -230,6 +233,11 @@ export function withoutReferences(rows: readonly SqlRow[], flags: Int8Array): re
   const marks = new Set(rows.flatMap((row, at) => (flags[at] === 1 ? (textAt(row, 'reference') ?? []) : [])));
   if (marks.size === 0) return [];
   return [`("reference" IS NULL OR "reference" NOT IN (${[...marks].map(quotedText).join(', ')}))`];
+}
+
+/** Conditions that must all hold. */
+export function allOf(conditions: readonly string[]): string {
+  return conditions.filter((condition) => condition !== EVERY_ROW).join(' AND ') || EVERY_ROW;
 }
 
 /** `"site" = 'popliteal'`, or `"site" IS NULL`. */

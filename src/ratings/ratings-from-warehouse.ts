@@ -1,4 +1,5 @@
 import {
+  allOf,
   conditionFor,
   countAt,
   isText,
@@ -91,7 +92,7 @@ export async function ratingsFromWarehouse(
     vocabulary.rows.filter((row) => !chosen.has(row)),
     ['sign', 'scale', 'site'],
   );
-  const where = [meant, '"assessor" IS NOT NULL', ...words.references].join(' AND ');
+  const where = allOf([meant, '"assessor" IS NOT NULL', ...words.references]);
   const window = options.window ?? (words.occasions > 0 ? 'occasion' : 'day');
   const time = sql.has(window) ? [window] : [];
   if (window === 'day' && sql.has('day')) await sql.numbers('day', where);

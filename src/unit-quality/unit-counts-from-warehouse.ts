@@ -1,4 +1,5 @@
 import {
+  allOf,
   conditionFor,
   countAt,
   isText,
@@ -40,13 +41,13 @@ export async function unitCountsFromWarehouse(
   const sql = new SqlReadings(engine, table, options);
   if (!sql.has('period')) throw noPeriods();
   const inUnit = options.unit === undefined || !sql.has('unit') ? [] : [isText('unit', options.unit)];
-  const { assessments, rows, rowOf } = await sql.vocabulary(options.sign, inUnit.join(' AND ') || undefined);
+  const { assessments, rows, rowOf } = await sql.vocabulary(options.sign, allOf(inUnit));
   if (assessments.length === 0) throw signNotPresent(assessments, options);
   refuseMeasuredUnit(assessments.scales);
   const own = Array.from({ length: assessments.length }, (_, at) => rowOf(at));
   const chosen = new Set(own);
   const others = rows.filter((row) => !chosen.has(row));
-  const where = [conditionFor(own, others, ['sign']), ...inUnit].join(' AND ');
+  const where = allOf([conditionFor(own, others, ['sign']), ...inUnit]);
   const units = sql.has('unit')
     ? (
         await sql.query(`SELECT "unit", COUNT(*) AS "assessments"\nFROM readings\nWHERE ${where}\nGROUP BY "unit"`)
@@ -79,7 +80,7 @@ export async function unitCountsFromWarehouse(
     ${scale} AS "scale",
     ${grade} AS "grade"
   FROM readings
-  WHERE ${conditions.join(' AND ')}
+  WHERE ${allOf(conditions)}
 )`;
   const people = `people AS (
   SELECT "period", "person", "scale", MAX("grade") AS "worst", COUNT("grade") AS "readings"
