@@ -63,6 +63,9 @@ export interface FetchedColumns {
   readonly columns: readonly { readonly codes: Int32Array; readonly texts: readonly string[] }[];
 }
 
+/** Up to so many rows come over as they are: preparing to read twice would take longer. */
+const FEW_ROWS = 10_000;
+
 /**
  * The columns `c0`, `c1`, … of the table or view `raw`, which is read twice: first for the distinct texts, then for
  * the code of each cell. A view over a file is thus never held in memory, and reading twice is quicker than keeping.
@@ -73,6 +76,11 @@ export async function fetchColumns(
   options: LongWorkOptions,
 ): Promise<FetchedColumns> {
   const all = Array.from({ length: count }, (_, at) => at);
+  const few = await fewRows(connection, all);
+  if (few !== undefined) {
+    report(options, 0.8, 'read');
+    return few;
+  }
   const distinct = all.map((at) => `list(DISTINCT c${at}) FILTER (WHERE c${at} IS NOT NULL) AS words${at}`);
   await runReporting(
     connection,
@@ -110,6 +118,25 @@ export async function fetchColumns(
     if (start !== rows) throw new Error('The source changed while it was read.');
   }
   return { rows, columns: codes.map((column, at) => ({ codes: column, texts: texts[at] ?? [] })) };
+}
+
+/** The columns of a source with few rows; `undefined` where there are more, or no columns. */
+async function fewRows(connection: DuckDBConnection, columns: readonly number[]): Promise<FetchedColumns | undefined> {
+  if (columns.length === 0) return undefined;
+  const names = columns.map((at) => `c${at}`).join(', ');
+  const result = await connection.runAndReadAll(`SELECT ${names} FROM raw LIMIT ${FEW_ROWS + 1}`);
+  const rows = result.currentRowCount;
+  if (rows > FEW_ROWS) return undefined;
+  const cells = result.getColumns();
+  return {
+    rows,
+    columns: columns.map((at) => {
+      const own = cells[at] ?? [];
+      const texts = [...new Set(own.flatMap((cell) => (cell === null ? [] : String(cell))))].sort();
+      const codeOf = new Map(texts.map((text, code) => [text, code]));
+      return { texts, codes: Int32Array.from(own, (cell) => (cell === null ? -1 : codeOf.get(String(cell))!)) };
+    }),
+  };
 }
 
 /** How often a query that reads a whole source says how far it is. */

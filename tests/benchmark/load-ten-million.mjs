@@ -1,7 +1,7 @@
 // @ts-check
 // How long loading takes with every check, against the engine's own reading of the same file, and how much memory:
 // each in a process of its own, in turn. Needs a build (npm run build).
-// usage: node tests/benchmark/load-ten-million.mjs [rows = 10000000] [rounds = 2]
+// usage: node tests/benchmark/load-ten-million.mjs [rows = 10000000] [rounds = 2] [csv | parquet, default both]
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -12,13 +12,14 @@ import { writeReadings } from './write-readings.mjs';
 
 const [first = '10000000', second = '2', third = ''] = process.argv.slice(2);
 if (first === 'load' || first === 'plain') await measure(first, second, third);
-else await compare(Number(first), Number(second));
+else await compare(Number(first), Number(second), third);
 
-/** @param {number} rows @param {number} rounds */
-async function compare(rows, rounds) {
+/** @param {number} rows @param {number} rounds @param {string} only */
+async function compare(rows, rounds, only) {
   const folder = mkdtempSync(join(tmpdir(), 'readings-'));
   try {
     for (const form of /** @type {const} */ (['csv', 'parquet'])) {
+      if (only !== '' && only !== form) continue;
       const path = join(folder, `readings.${form}`);
       await writeReadings(path, rows, form);
       say(`${form}: ${rows.toLocaleString('en')} rows of 11 columns, ${(statSync(path).size / 1e6).toFixed(0)} MB`);
