@@ -350,7 +350,7 @@ function usedCodes(column: TextColumn): number[] {
 }
 
 /** The words at the given rows (all rows if none are given), with those that no longer occur left out. */
-function chooseWords(column: TextColumn, rows: Int32Array | undefined): TextColumn {
+export function chooseWords(column: TextColumn, rows: Int32Array | undefined): TextColumn {
   const codes = rows === undefined ? column.codes : gather(column.codes, rows, new Int32Array(rows.length));
   const used = usedCodes({ codes, values: column.values });
   const recoded = new Int32Array(column.values.length).fill(-1);

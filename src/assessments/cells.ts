@@ -1,5 +1,6 @@
 import type { Problem } from '../shared/input-error.js';
-import { type Coded, type Combined, combineCodes } from './combine-codes.js';
+import { chooseWords } from './assessments.js';
+import type { Coded, Combined } from './combine-codes.js';
 import type { InputColumn } from './input-columns.js';
 import type { Understood } from './place.js';
 import type { ProblemList } from './problem-list.js';
@@ -24,11 +25,11 @@ export function cellsOf(
 ): Cells {
   const column = header === undefined ? undefined : raw.find((candidate) => candidate.header === header);
   if (column !== undefined) {
-    const codes = kept === undefined ? column.codes : kept.map((row) => column.codes[row] ?? -1);
+    const { codes, values } = kept === undefined ? column : chooseWords(column, kept);
     return {
       codes,
-      size: column.values.length,
-      values: column.values,
+      size: values.length,
+      values,
       where: { column: column.header },
       isPresent: true,
     };
@@ -49,13 +50,12 @@ export function understandEach<T>(
   cells: Cells,
   understand: (word: string, where: Where) => Understood<T>,
   problems: ProblemList,
-  rows: number,
 ): readonly (T | undefined)[] {
   const understood = cells.values.map((word) => understand(word, cells.where));
-  report(
-    combineCodes([cells], rows),
-    ([code]) => {
-      const word = understood[code ?? -1];
+  reportEach(
+    cells,
+    (_text, code) => {
+      const word = understood[code];
       return word === undefined || 'value' in word ? [] : [word.problem];
     },
     problems,
@@ -63,17 +63,18 @@ export function understandEach<T>(
   return understood.map((word) => ('value' in word ? word.value : undefined));
 }
 
-/** Reports what is wrong with each combination at every row that has it; once where it is the same for all rows. */
-export function report(
-  combined: Combined,
-  wrong: (parts: readonly number[]) => readonly RowProblem[],
+/** Reports what is wrong with each distinct text at every row that has it; once where all rows have it. */
+export function reportEach(
+  cells: Cells,
+  wrong: (text: string, code: number) => readonly RowProblem[],
   problems: ProblemList,
 ): void {
-  const lists = combined.parts.map(wrong);
-  if (combined.codes === undefined) problems.add(...(lists[0] ?? []));
-  else problems.addAtCodes(combined.codes, lists);
+  const lists = cells.values.map(wrong);
+  if (cells.codes === undefined) problems.add(...(lists[cells.only ?? -1] ?? []));
+  else problems.addAtCodes(cells.codes, lists);
 }
 
+/** Reports what is wrong with each combination at every row that has it; once where it is the same for all rows. */
 export function reportResults(
   combined: Combined,
   lists: readonly (readonly RowProblem[])[],
@@ -84,7 +85,7 @@ export function reportResults(
 }
 
 export function reportBlank(cells: Cells, problem: RowProblem, problems: ProblemList, rows: number): void {
-  if (cells.codes === undefined) return;
+  if (cells.codes?.includes(-1) !== true) return;
   for (let row = 0; row < rows; row++)
     if (cells.codes[row] === -1) problems.addAtRow(row, { ...problem, ...cells.where });
 }

@@ -35,18 +35,18 @@ const FEWEST_PATIENTS = 10;
 const FEWEST_PERIODS = 3;
 
 function isInAdmissionOrder(patient: TextColumn, period: Float64Array, rows: number): boolean {
-  const first = new Map<number, number>();
+  const first = new Float64Array(patient.values.length).fill(Number.POSITIVE_INFINITY);
   for (let row = 0; row < rows; row++) {
-    const code = patient.codes[row] ?? -1;
-    const now = period[row] ?? Number.NaN;
-    if (code < 0 || Number.isNaN(now)) continue;
-    first.set(code, Math.min(first.get(code) ?? Number.POSITIVE_INFINITY, now));
+    const code = patient.codes[row]!;
+    // NaN is no earlier than anything.
+    if (code >= 0 && period[row]! < first[code]!) first[code] = period[row]!;
   }
-  const numbered = [...first].flatMap(([code, start]) => {
+  const seen = [...first.keys()].filter((code) => first[code] !== Number.POSITIVE_INFINITY);
+  const numbered = seen.flatMap((code) => {
     const digits = /(\d+)\D*$/.exec(patient.values[code] ?? '')?.[1];
-    return digits === undefined ? [] : [{ number: Number(digits), start }];
+    return digits === undefined ? [] : [{ number: Number(digits), start: first[code]! }];
   });
-  if (numbered.length < FEWEST_PATIENTS || numbered.length < first.size) return false;
+  if (numbered.length < FEWEST_PATIENTS || numbered.length < seen.length) return false;
   if (new Set(numbered.map(({ start }) => start)).size < FEWEST_PERIODS) return false;
   numbered.sort((a, b) => a.number - b.number);
   const backward = numbered.filter(({ start }, at) => at > 0 && start < (numbered[at - 1]?.start ?? start)).length;

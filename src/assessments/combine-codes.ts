@@ -30,7 +30,7 @@ export function combineCodes(columns: readonly Coded[], rows: number): Combined 
       continue;
     }
     const width = column.size + 1;
-    const next = new Int32Array(rows);
+    const next: Int32Array = codes ?? new Int32Array(rows);
     const nextParts: number[][] = [];
     const before = parts;
     const newNumber = (pair: number): number => {

@@ -12,12 +12,12 @@ import {
 } from './assessments.js';
 import { type Cells, cellsOf, reportBlank, understandEach } from './cells.js';
 import { codeWarnings } from './code-warnings.js';
-import { type Combined, combineCodes } from './combine-codes.js';
+import type { Combined } from './combine-codes.js';
 import { equalityContradictions } from './equality-contradictions.js';
-import { codesOfNumbers, findDuplicates } from './find-duplicates.js';
+import { codesOfNumbers, findDuplicates, varies } from './find-duplicates.js';
 import { findColumns, type InputColumn } from './input-columns.js';
 import type { LoadOptions, NamedScales } from './load-options.js';
-import { byRow, EmptyColumns, flagsOf, NUMBER_RULES, numbersOf, plainText, wordsOf } from './make-columns.js';
+import { byRow, EmptyColumns, flagsOf, NUMBER_RULES, numbersOf, plainText, textOf, wordsOf } from './make-columns.js';
 import { understandSign, understandSite } from './place.js';
 import type { ProblemList } from './problem-list.js';
 import type { RawColumn } from './raw-table.js';
@@ -80,8 +80,8 @@ export async function interpretTable(
 
   const sign = cells('sign');
   const site = cells('site');
-  const signs = understandEach(sign, understandSign, problems, rows);
-  const sites = understandEach(site, understandSite, problems, rows);
+  const signs = understandEach(sign, understandSign, problems);
+  const sites = understandEach(site, understandSite, problems);
   reportBlank(
     sign,
     { code: 'sign-missing', message: 'The sign is missing.', expected: 'the id of a sign' },
@@ -130,14 +130,19 @@ export async function interpretTable(
   for (const rule of NUMBER_RULES) columns[rule.name] = numbersOf(cells(rule.name), rule, problems, rows, empty);
   for (const name of ['blinded', 'reference'] as const satisfies readonly FlagColumnName[])
     columns[name] = flagsOf(cells(name), problems, rows, empty);
-  columns.sign = wordsOf(combineCodes([sign], rows), ([code]) => signs[code ?? -1]?.id, rows, empty);
-  columns.site = wordsOf(combineCodes([site], rows), ([code]) => sites[code ?? -1], rows, empty);
+  columns.sign = textOf(
+    sign,
+    signs.map((known) => known?.id),
+    rows,
+    empty,
+  );
+  columns.site = textOf(site, sites, rows, empty);
   columns.limb = wordsOf(places.combined, (_, at) => places.limbs[at], rows, empty);
   columns.scale = wordsOf(scales.combined, (_, at) => scales.found[at]?.id, rows, empty);
   columns.missing = wordsOf(readings.combined, (_, at) => readings.found[at]?.missing, rows, empty);
   columns.comparator = wordsOf(readings.combined, (_, at) => readings.found[at]?.comparator, rows, empty);
-  columns.category = new Int16Array(byRow(readings.combined, rows, (at) => readings.found[at]?.category ?? -1));
-  columns.number = byRow(readings.combined, rows, (at) => readings.found[at]?.number ?? Number.NaN);
+  columns.category = byRow(readings.combined, new Int16Array(rows), -1, (at) => readings.found[at]?.category);
+  columns.number = byRow(readings.combined, new Float64Array(rows), Number.NaN, (at) => readings.found[at]?.number);
   await pause(options, 0.95);
 
   const table = columns as unknown as AssessmentColumns;
@@ -187,12 +192,14 @@ function keptRows(
   wanted: readonly Sign[] | undefined,
   notes: Note[],
 ): Int32Array | undefined {
-  const keep = new Uint8Array(rows);
-  for (const { codes } of raw) for (let row = 0; row < rows; row++) if ((codes[row] ?? -1) >= 0) keep[row] = 1;
+  const column = raw.find(({ header }) => header === signHeader);
+  const isFull = raw.some(({ codes }) => !codes.includes(-1));
+  if (isFull && (wanted === undefined || column === undefined)) return undefined;
+  const keep = new Uint8Array(rows).fill(isFull ? 1 : 0);
+  if (!isFull) for (const { codes } of raw) for (let row = 0; row < rows; row++) if (codes[row]! >= 0) keep[row] = 1;
   const filled = keep.reduce((sum, flag) => sum + flag, 0);
   if (filled < rows)
     notes.push(information('empty-rows', `Rows without any cell that were passed over: ${rows - filled}.`));
-  const column = raw.find(({ header }) => header === signHeader);
   if (wanted !== undefined && column !== undefined) {
     const wantedCodes = column.values.map((word) => {
       const understood = understandSign(word, {});
@@ -274,11 +281,13 @@ function reportDuplicates(table: AssessmentColumns, leftOut: Uint8Array, rows: n
     table.landmark,
   ].filter((column) => column.values.length > 0);
   // An assessor's only reading is the first one, whether or not the source numbers it.
-  const replicate = table.replicate.map((number) => (Number.isNaN(number) ? 1 : number));
+  const replicate = varies(table.replicate)
+    ? table.replicate.map((number) => (Number.isNaN(number) ? 1 : number))
+    : table.replicate;
   const keys = [
     ...texts.map((column) => column.codes),
-    ...[table.day, table.period, replicate].map(codesOfNumbers),
-    new Int32Array(table.reference),
+    ...[table.day, table.period, replicate].filter(varies).map(codesOfNumbers),
+    ...[table.reference].filter(varies).map((flags) => new Int32Array(flags)),
   ];
   for (const { row, first } of findDuplicates(keys, rows, leftOut)) {
     problems.addAtRow(

@@ -1,7 +1,7 @@
 import { ownValue } from '../shared/own-value.js';
 import type { NumberColumnName, TextColumn } from './assessments.js';
-import { type Cells, report } from './cells.js';
-import { type Combined, combineCodes } from './combine-codes.js';
+import { type Cells, reportEach } from './cells.js';
+import type { Combined } from './combine-codes.js';
 import type { ProblemList } from './problem-list.js';
 
 export interface NumberRule {
@@ -53,44 +53,66 @@ export class EmptyColumns {
   }
 }
 
+/** A column of codes as the source has them. */
 export function plainText(cells: Cells, rows: number, empty: EmptyColumns): TextColumn {
-  if (!cells.isPresent) return empty.text;
-  return wordsOf(
-    { ...(cells.codes === undefined ? {} : { codes: cells.codes }), count: cells.size, parts: [] },
-    undefined,
-    rows,
-    empty,
-    cells.values,
-  );
+  return textOf(cells, cells.values, rows, empty);
 }
 
-/** A column of words in alphabetical order, so that equal data have equal codes wherever they come from. */
-export function wordsOf(
-  combined: Combined,
-  wordAt: ((parts: readonly number[], at: number) => string | undefined) | undefined,
+/** A column in which each distinct text of the source stands for a word, or for none. */
+export function textOf(
+  cells: Cells,
+  words: readonly (string | undefined)[],
   rows: number,
   empty: EmptyColumns,
-  ready: readonly string[] = [],
 ): TextColumn {
-  const words = wordAt === undefined ? ready : combined.parts.map(wordAt);
-  const values = [...new Set(words.flatMap((word) => word ?? []))].sort(compare);
-  if (values.length === 0) return empty.text;
-  const codeOf = new Map(values.map((word, code) => [word, code]));
-  const recoded = Int32Array.from(words, (word) => (word === undefined ? -1 : (codeOf.get(word) ?? -1)));
-  const codes =
-    combined.codes === undefined
-      ? new Int32Array(rows).fill(recoded[0] ?? -1)
-      : combined.codes.map((code) => (code < 0 ? -1 : (recoded[code] ?? -1)));
-  return Object.freeze({ codes, values: Object.freeze(values) });
+  if (cells.codes === undefined) {
+    const only = words[cells.only ?? -1];
+    return only === undefined ? empty.text : alphabetical([only], new Int32Array(rows), empty);
+  }
+  return alphabetical(words, cells.codes, empty);
 }
 
-export function byRow(combined: Combined, rows: number, numberAt: (at: number) => number): Float64Array {
-  const values = Float64Array.from({ length: combined.count }, (_, at) => numberAt(at));
-  const column = new Float64Array(rows);
+/** A column in which each combination stands for a word, or for none. */
+export function wordsOf(
+  combined: Combined,
+  wordAt: (parts: readonly number[], at: number) => string | undefined,
+  rows: number,
+  empty: EmptyColumns,
+): TextColumn {
+  return alphabetical(combined.parts.map(wordAt), combined.codes ?? new Int32Array(rows), empty);
+}
+
+/** Words in alphabetical order, so that equal data have equal codes wherever they come from. */
+function alphabetical(words: readonly (string | undefined)[], codes: Int32Array, empty: EmptyColumns): TextColumn {
+  const values = [...new Set(words.flatMap((word) => word ?? []))].sort(compare);
+  if (values.length === 0) return empty.text;
+  // Words that stand in order already keep their codes: nothing is copied.
+  if (values.length === words.length && values.every((value, at) => value === words[at]))
+    return Object.freeze({ codes, values: Object.freeze(values) });
+  const codeOf = new Map(values.map((word, code) => [word, code]));
+  const recoded = Int32Array.from(words, (word) => (word === undefined ? -1 : (codeOf.get(word) ?? -1)));
+  const column = new Int32Array(codes.length).fill(-1);
+  for (let row = 0; row < codes.length; row++) if (codes[row]! >= 0) column[row] = recoded[codes[row]!]!;
+  return Object.freeze({ codes: column, values: Object.freeze(values) });
+}
+
+/** Fills a column with what each combination stands for. */
+export function byRow<T extends Float64Array | Int16Array | Int8Array>(
+  combined: Pick<Combined, 'codes' | 'count'>,
+  column: T,
+  none: number,
+  valueAt: (at: number) => number | undefined,
+): T {
+  const values = Float64Array.from({ length: combined.count }, (_, at) => valueAt(at) ?? none);
   const { codes } = combined;
-  if (codes === undefined) return column.fill(values[0] ?? Number.NaN);
-  for (let row = 0; row < rows; row++) column[row] = values[codes[row] ?? -1] ?? Number.NaN;
+  if (codes === undefined) return column.fill(values[0] ?? none) as T;
+  for (let row = 0; row < column.length; row++) column[row] = codes[row]! < 0 ? none : values[codes[row]!]!;
   return column;
+}
+
+/** The number a text is, with a decimal point or comma; `NaN` for other texts. */
+export function numberOf(text: string): number {
+  return /^[+-]?\d+(?:[.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) + 0 : Number.NaN;
 }
 
 export function numbersOf(
@@ -101,37 +123,32 @@ export function numbersOf(
   empty: EmptyColumns,
 ): Float64Array {
   if (!cells.isPresent) return empty.numbers;
-  const values = cells.values.map((text) =>
-    /^[+-]?\d+(?:[.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) + 0 : Number.NaN,
-  );
-  const combined = combineCodes([cells], rows);
-  report(
-    combined,
-    ([code = -1]) => {
-      const text = cells.values[code];
-      if (text === undefined || rule.holds(values[code] ?? Number.NaN)) return [];
-      return [
-        {
-          code: 'not-a-number',
-          ...cells.where,
-          message: `This is no number for ${rule.name}.`,
-          expected: rule.expected,
-        },
-      ];
-    },
+  const values = cells.values.map(numberOf);
+  reportEach(
+    cells,
+    (_text, code) =>
+      rule.holds(values[code] ?? Number.NaN)
+        ? []
+        : [
+            {
+              code: 'not-a-number',
+              ...cells.where,
+              message: `This is no number for ${rule.name}.`,
+              expected: rule.expected,
+            },
+          ],
     problems,
   );
-  return byRow(combined, rows, (at) => values[combined.parts[at]?.[0] ?? -1] ?? Number.NaN);
+  return byRow(oneColumn(cells), new Float64Array(rows), Number.NaN, (at) => values[at]);
 }
 
 export function flagsOf(cells: Cells, problems: ProblemList, rows: number, empty: EmptyColumns): Int8Array {
   if (!cells.isPresent) return empty.flags;
   const values = cells.values.map((text) => ownValue(FLAGS, text.toLowerCase()));
-  const combined = combineCodes([cells], rows);
-  report(
-    combined,
-    ([code = -1]) =>
-      cells.values[code] === undefined || values[code] !== undefined
+  reportEach(
+    cells,
+    (_, code) =>
+      values[code] !== undefined
         ? []
         : [
             {
@@ -143,7 +160,11 @@ export function flagsOf(cells: Cells, problems: ProblemList, rows: number, empty
           ],
     problems,
   );
-  return new Int8Array(byRow(combined, rows, (at) => values[combined.parts[at]?.[0] ?? -1] ?? -1));
+  return byRow(oneColumn(cells), new Int8Array(rows), -1, (at) => values[at]);
+}
+
+function oneColumn(cells: Cells): Pick<Combined, 'codes' | 'count'> {
+  return { ...(cells.codes === undefined ? {} : { codes: cells.codes }), count: cells.size };
 }
 
 function compare(a: string, b: string): number {

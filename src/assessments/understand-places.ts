@@ -19,8 +19,8 @@ export function understandPlaces(
   rows: number,
 ): Places {
   const { sign, site, limb, side } = columns;
-  const limbWords = understandEach(limb, understandLimb, problems, rows);
-  const sideWords = understandEach(side, understandLimb, problems, rows);
+  const limbWords = understandEach(limb, understandLimb, problems);
+  const sideWords = understandEach(side, understandLimb, problems);
   const limbWhere = limb.isPresent || !side.isPresent ? limb.where : side.where;
   const combined = combineCodes([sign, site, limb, side], rows);
   const results = combined.parts.map(([signCode = -1, siteCode = -1, limbCode = -1, sideCode = -1]) => {

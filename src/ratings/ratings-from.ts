@@ -3,8 +3,9 @@ import { InputError, refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
 import { signOf } from '../signs/codebook.js';
 import { safeMappings } from '../signs/scale-mapping.js';
-import type { Scale } from '../signs/sign.js';
-import { type RatingCategory, Ratings, type RepeatReading } from './ratings.js';
+import type { Scale, Sign } from '../signs/sign.js';
+import { orderedRatings } from './ordered-ratings.js';
+import type { RatingCategory, Ratings, RatingsFields, RepeatReading } from './ratings.js';
 
 /** When two readings are of the same finding: in the same occasion, on the same day, or at most so many days apart. */
 export type SameTarget = 'occasion' | 'day' | { readonly days: number };
@@ -25,7 +26,8 @@ const ATTRIBUTES = ['site', 'limb', 'unit', 'phase', 'round', 'occasion'] as con
 /**
  * Ratings of one sign on one scale from assessments: which readings are of the same target, by whom.
  *
- * A target is the same sign on the same limb and site of the same patient at the same time (`window`). The
+ * A target is the same sign on the same limb and site of the same patient at the same time (`window`). Targets stand in an
+ * order that the readings decide (patient's code, then grades), so however the rows are sorted every digit is the same. The
  * first replicate of an assessor enters the matrix, further ones stay beside it as repeats. Reference readings
  * and readings without an assessor do not enter; readings given only as a bound (`<2`) count as gaps; both are
  * counted in notes, as is each reason for a missing reading.
@@ -36,17 +38,7 @@ const ATTRIBUTES = ['site', 'limb', 'unit', 'phase', 'round', 'occasion'] as con
  * @example ratingsFrom(assessments, { sign: 'pulse-grade', site: 'popliteal' })
  */
 export function ratingsFrom(assessments: Assessments, options: RatingsFromOptions): Ratings {
-  const sign = signOf(options.sign);
-  const ofSign = assessments.where({ sign: sign.id, ...(options.site === undefined ? {} : { site: options.site }) });
-  if (ofSign.length === 0)
-    throw refuse(
-      'sign-not-present',
-      ['options', 'sign'],
-      `There are no assessments of ${sign.label.toLowerCase()}${options.site === undefined ? '' : ' at that site'}.`,
-      `the file holds ${assessments.sign.values.join(', ')}.`,
-    );
-  const scale = scaleFor(ofSign, options.scale);
-  const readings = ofSign.where({ scale: scale.id });
+  const { sign, scale, readings } = readingsOf(assessments, options);
   const key = targetKey(readings, options.window);
 
   const targetOf = new Map<string, number>();
@@ -69,11 +61,9 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
       continue;
     }
     const target = numberOf(targetOf, key(row), firstRow, row);
-    const bound = readings.comparator.codes[row]! >= 0 && scale.categories === undefined;
-    const hasValue =
-      scale.categories === undefined ? !Number.isNaN(readings.number[row]!) : readings.category[row]! >= 0;
-    if (bound) bounds++;
-    else if (hasValue) {
+    const kind = kindOfReading(readings, scale, row);
+    if (kind === 'bound') bounds++;
+    else if (kind === 'reading') {
       const replicate = readings.replicate[row]!;
       matrix.push({ row, target, column: columnOf.get(assessor)!, replicate: Number.isNaN(replicate) ? 1 : replicate });
     } else {
@@ -87,7 +77,6 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
   const { categories, codeOf } = categoriesFrom(scale, readings);
   const targets = targetOf.size;
   const codes = new Int32Array(targets * columns).fill(-1);
-  const numbers = new Float64Array(targets * columns).fill(Number.NaN);
   const repeats: RepeatReading[] = [];
   matrix.sort((a, b) => a.target - b.target || a.column - b.column || a.replicate - b.replicate || a.row - b.row);
   let doubles = 0;
@@ -95,41 +84,45 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
     const before = matrix[at - 1];
     const again = before?.target === target && before.column === column;
     if (again && before.replicate === replicate) doubles++;
-    const reading = { code: codeOf(row), number: readings.number[row]! };
-    if (again) repeats.push({ target, assessor: column, replicate, ...reading });
-    else {
-      codes[target * columns + column] = reading.code;
-      numbers[target * columns + column] = reading.number;
-    }
+    const code = codeOf(row);
+    if (again) repeats.push({ target, assessor: column, replicate, code, number: readings.number[row]! });
+    else codes[target * columns + column] = code;
   });
-  if (doubles > 0)
-    throw new InputError([
-      {
-        code: 'same-assessor-twice',
-        path: ['options', 'window'],
-        message: `${doubles} readings are a second one of the same finding by the same assessor with the same replicate number.`,
-        mend: 'number the repeats in the column replicate, record the occasion, or choose a narrower window.',
-      },
-    ]);
-  const clusters = new Map<number, number>();
-  const clusterOf = Int32Array.from(firstRow, (row) => {
-    const patient = readings.patient.codes[row]!;
-    if (!clusters.has(patient)) clusters.set(patient, clusters.size);
-    return clusters.get(patient)!;
-  });
-  return new Ratings({
-    level: scale.level,
-    categories,
-    assessors: [...columnOf.keys()].map((code) => readings.assessor.values[code]!),
+  refuseDoubles(doubles);
+  const word = (code: number): string => readings.assessor.values[code]!;
+  return orderedRatings({
+    ...aboutRatings(sign, scale, categories),
+    assessors: [...columnOf.keys()].map(word),
     codes,
-    numbers,
-    targets,
-    columns,
-    clusterOf,
-    clusters: clusters.size,
-    clustersKnown: true,
+    patients: firstRow.map((row) => readings.wordAt('patient', row)!),
     repeats,
     attributes: attributesOf(readings, firstRow),
+    notes: notesOf(missing, references, anonymous, bounds),
+  });
+}
+
+/** Throws `same-assessor-twice` where readings of one target by one assessor have the same replicate number. */
+export function refuseDoubles(doubles: number): void {
+  if (doubles === 0) return;
+  throw new InputError([
+    {
+      code: 'same-assessor-twice',
+      path: ['options', 'window'],
+      message: `${doubles} readings are a second one of the same finding by the same assessor with the same replicate number.`,
+      mend: 'number the repeats in the column replicate, record the occasion, or choose a narrower window.',
+    },
+  ]);
+}
+
+/** What ratings of a sign on a scale say of themselves. */
+export function aboutRatings(
+  sign: Sign,
+  scale: Scale,
+  categories: readonly RatingCategory[],
+): Pick<RatingsFields, 'level' | 'categories' | 'subject'> {
+  return {
+    level: scale.level,
+    categories,
     subject: {
       sign: sign.id,
       signLabel: sign.label,
@@ -137,8 +130,32 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
       scaleLabel: scale.label,
       ...(scale.unit === undefined ? {} : { unit: scale.unit }),
     },
-    notes: notesOf(missing, references, anonymous, bounds),
-  });
+  };
+}
+
+/** The assessments that are meant: of one sign on one scale, at the sites asked for. */
+export function readingsOf(
+  assessments: Assessments,
+  options: Pick<RatingsFromOptions, 'sign' | 'scale' | 'site'>,
+): { readonly sign: Sign; readonly scale: Scale; readonly readings: Assessments } {
+  const sign = signOf(options.sign);
+  const ofSign = assessments.where({ sign: sign.id, ...(options.site === undefined ? {} : { site: options.site }) });
+  if (ofSign.length === 0)
+    throw refuse(
+      'sign-not-present',
+      ['options', 'sign'],
+      `There are no assessments of ${sign.label.toLowerCase()}${options.site === undefined ? '' : ' at that site'}.`,
+      `the file holds ${assessments.sign.values.join(', ')}.`,
+    );
+  const scale = scaleFor(ofSign, options.scale);
+  return { sign, scale, readings: ofSign.where({ scale: scale.id }) };
+}
+
+/** What an assessment adds to ratings: a reading, a bound (which counts as a gap), or nothing. */
+export function kindOfReading(readings: Assessments, scale: Scale, row: number): 'reading' | 'bound' | 'missing' {
+  if (scale.categories !== undefined) return readings.category[row]! >= 0 ? 'reading' : 'missing';
+  if (readings.comparator.codes[row]! >= 0) return 'bound';
+  return Number.isNaN(readings.number[row]!) ? 'missing' : 'reading';
 }
 
 function scaleFor(ofSign: Assessments, asked: string | undefined): Scale {
@@ -212,7 +229,7 @@ function assessorColumns(readings: Assessments): Map<number, number> {
 }
 
 /** The scale's categories; for a measured value, its distinct numbers. */
-function categoriesFrom(
+export function categoriesFrom(
   scale: Scale,
   readings: Assessments,
 ): { categories: RatingCategory[]; codeOf: (row: number) => number } {
@@ -236,10 +253,19 @@ function attributesOf(readings: Assessments, rows: readonly number[]): Record<st
   return attributes;
 }
 
-function notesOf(missing: ReadonlyMap<string, number>, references: number, anonymous: number, bounds: number): Note[] {
+/** What did not enter, counted. */
+export function notesOf(
+  missing: ReadonlyMap<string, number>,
+  references: number,
+  anonymous: number,
+  bounds: number,
+): Note[] {
   const notes: Note[] = [];
   if (missing.size > 0) {
-    const reasons = [...missing].map(([reason, count]) => `${reason} ${count}`).join(', ');
+    const reasons = [...missing]
+      .sort()
+      .map(([reason, count]) => `${reason} ${count}`)
+      .join(', ');
     notes.push(information('gaps', `Readings that are missing: ${reasons}.`));
   }
   if (references > 0)

@@ -49,6 +49,8 @@ export interface RatingsFields {
   readonly subject?: RatingsSubject;
   /** What is known of each target, by name: `site`, `limb`, `side`, `unit`, `phase`, `round`, `period` (only those recorded). */
   readonly attributes?: Readonly<Record<string, readonly string[]>>;
+  /** The order in which to show the values of an attribute; default the order of the targets. */
+  readonly groupOrder?: Readonly<Record<string, readonly string[]>>;
   readonly notes?: readonly Note[];
 }
 
@@ -75,6 +77,7 @@ export class Ratings {
   readonly subject: RatingsSubject | undefined;
   /** What is known of each target, by name; see `groups` and `ofGroup`. */
   readonly attributes: Readonly<Record<string, readonly string[]>>;
+  readonly groupOrder: Readonly<Record<string, readonly string[]>>;
   readonly notes: readonly Note[];
 
   constructor(fields: RatingsFields) {
@@ -91,6 +94,7 @@ export class Ratings {
     this.repeats = Object.freeze([...(fields.repeats ?? [])]);
     this.subject = fields.subject;
     this.attributes = Object.freeze({ ...(fields.attributes ?? {}) });
+    this.groupOrder = Object.freeze({ ...(fields.groupOrder ?? {}) });
     this.notes = Object.freeze([...(fields.notes ?? [])]);
     Object.freeze(this);
   }
@@ -170,9 +174,10 @@ export class Ratings {
     });
   }
 
-  /** The different values of an attribute of the targets, in order of appearance; empty where it was not recorded. */
+  /** The different values of an attribute of the targets, as they first appeared in the source; empty where it was not recorded. */
   groups(attribute: string): readonly string[] {
-    return [...new Set(ownValue(this.attributes, attribute) ?? [])];
+    const present = new Set(ownValue(this.attributes, attribute) ?? []);
+    return (ownValue(this.groupOrder, attribute) ?? [...present]).filter((value) => present.has(value));
   }
 
   /** Only the targets with this value of an attribute: `ratings.ofGroup('site', 'popliteal')`. */
@@ -273,6 +278,7 @@ export class Ratings {
       notes: this.notes,
       ...(this.subject === undefined ? {} : { subject: this.subject }),
       attributes: this.attributes,
+      groupOrder: this.groupOrder,
     };
   }
 }

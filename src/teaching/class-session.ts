@@ -2,7 +2,7 @@ import { type AssessmentColumns, Assessments } from '../assessments/assessments.
 import type { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
 import { refuse } from '../shared/input-error.js';
-import { siteOf } from '../signs/site.js';
+import { siteOf, sites } from '../signs/site.js';
 
 export interface ClassSessionOptions {
   readonly sign: string;
@@ -92,7 +92,9 @@ export function classSession(assessments: Assessments, options: ClassSessionOpti
       `There are ${learners.length} learners; among fewer than three nobody's page is private.`,
     );
   const volunteers = volunteersOf(chosen, ratings.subject?.scale ?? '');
-  const { limb: limbs = [], site: sites = [] } = ratings.attributes;
+  const { limb: limbs = [], site: places = [] } = ratings.attributes;
+  // Ratings number the volunteers by their codes.
+  const codes = [...volunteers].sort();
   return {
     kind: 'class-session',
     round: options.round ?? rounds[0],
@@ -100,8 +102,8 @@ export function classSession(assessments: Assessments, options: ClassSessionOpti
     learners,
     references: ratings.assessors.filter((code) => references.includes(code)),
     limbs: Array.from({ length: ratings.targets }, (_, target): ClassLimb => {
-      const volunteer = volunteers[ratings.clusterOf[target]!] ?? '';
-      const [limb, site] = [limbs[target] ?? '', sites[target] ?? ''];
+      const volunteer = codes[ratings.clusterOf[target]!] ?? '';
+      const [limb, site] = [limbs[target] ?? '', places[target] ?? ''];
       return {
         target,
         volunteer,
@@ -111,7 +113,13 @@ export function classSession(assessments: Assessments, options: ClassSessionOpti
         label: [volunteer, limb.replace('-', ' '), siteLabel(site)].filter((part) => part !== '').join(', '),
         reference: rangeOf(references.flatMap((code) => readingOf(ratings, target, code))),
       };
-    }),
+    }).sort(
+      (a, b) =>
+        volunteers.indexOf(a.volunteer) - volunteers.indexOf(b.volunteer) ||
+        compare(a.limb, b.limb) ||
+        headToToe(a.site) - headToToe(b.site) ||
+        a.target - b.target,
+    ),
     readings: {
       there: learners.reduce((sum, code) => sum + readBy(ratings, code).length, 0),
       full: ratings.targets * learners.length,
@@ -169,13 +177,21 @@ function withoutFlags(chosen: Assessments): Assessments {
   return new Assessments(columns, chosen.scales, chosen.source, chosen.notes);
 }
 
-/** Codes of the volunteers in the order in which the ratings number them: by their first row with an assessor. */
+/** Codes of the volunteers in the order of their first rows. */
 function volunteersOf(chosen: Assessments, scale: string): readonly string[] {
   const readings = chosen.where({ scale });
   const order = new Set<number>();
   for (let row = 0; row < readings.length; row++)
     if (readings.assessor.codes[row]! >= 0) order.add(readings.patient.codes[row]!);
   return [...order].map((code) => readings.patient.values[code]!);
+}
+
+function compare(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+function headToToe(site: string): number {
+  return sites.findIndex(({ id }) => id === site);
 }
 
 function siteLabel(site: string): string {

@@ -3,6 +3,7 @@ import type { MadeFor } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import type { Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
+import type { UnitCounts } from './unit-counts.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods, WORST_IN_PERIOD } from './unit-periods.js';
 
 /** The grades found in one period, each person counted once. */
@@ -46,7 +47,10 @@ export interface GradesByPeriodResult extends GradesByPeriod {
  *
  * @throws InputError what `unitPeriods` throws.
  */
-export function gradesByPeriod(assessments: Assessments, options: UnitPeriodOptions): GradesByPeriodResult {
+export function gradesByPeriod(
+  assessments: Assessments | UnitCounts,
+  options: UnitPeriodOptions,
+): GradesByPeriodResult {
   const unit = unitPeriods(assessments, options);
   const segments = scaleSegments(unit.periods).map(({ scale, periods }) => ({
     scaleLabel: scale.label,

@@ -8,6 +8,7 @@ import { checkIntervalOptions } from '../shared/options.js';
 import { Table } from '../shared/table.js';
 import { autocorrelation, RESEMBLANCE } from './autocorrelation.js';
 import { type RunChart, runChart } from './run-chart.js';
+import type { UnitCounts } from './unit-counts.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods, WORST_IN_PERIOD } from './unit-periods.js';
 
 /** One period: how many of those assessed had the finding. */
@@ -80,7 +81,10 @@ const PERIODS_FOR_MIDDLE = 8;
  *
  * @throws InputError `unknown-category` (the grade is not on each scale in use), `bad-option` (no period of the series ends the baseline), and what `unitPeriods` throws.
  */
-export function shareByPeriod(assessments: Assessments, options: ShareByPeriodOptions): ShareByPeriodResult {
+export function shareByPeriod(
+  assessments: Assessments | UnitCounts,
+  options: ShareByPeriodOptions,
+): ShareByPeriodResult {
   const { confidenceLevel } = checkIntervalOptions({
     ...(options.confidenceLevel === undefined ? {} : { confidenceLevel: options.confidenceLevel }),
   });

@@ -3,6 +3,7 @@ import { ABOUT_NOBODY } from '../shared/audience.js';
 import { gradeLabel } from '../shared/grade-label.js';
 import { refuse } from '../shared/input-error.js';
 import { Table } from '../shared/table.js';
+import type { UnitCounts } from './unit-counts.js';
 import { scaleSegments, type UnitPeriodOptions, unitPeriods } from './unit-periods.js';
 
 export interface UnitDefinitionOptions extends UnitPeriodOptions {
@@ -20,7 +21,7 @@ export interface UnitDefinitionOptions extends UnitPeriodOptions {
  * @example await show(unitDefinition(assessments, { sign: 'pitting-edema', atLeast: '2' }))
  * Source: parts of an operational definition, common practice, no source.
  */
-export function unitDefinition(assessments: Assessments, options: UnitDefinitionOptions): Table {
+export function unitDefinition(assessments: Assessments | UnitCounts, options: UnitDefinitionOptions): Table {
   const unit = unitPeriods(assessments, options);
   const segments = scaleSegments(unit.periods);
   const counting = segments.map(({ scale }) => {

@@ -1,11 +1,8 @@
 import type { Assessments } from '../assessments/assessments.js';
 import { refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
-import { signOf } from '../signs/codebook.js';
 import type { Scale } from '../signs/sign.js';
-
-/** What counts once in a period: a stay, or a person. */
-export type Counted = 'stays' | 'patients';
+import { type Counted, countUnit, type UnitCell, type UnitCountOptions, type UnitCounts } from './unit-counts.js';
 
 /** A second small table: what the unit had in a period, whether or not it was assessed. */
 export interface UnitDenominator {
@@ -16,12 +13,7 @@ export interface UnitDenominator {
   readonly unit?: string;
 }
 
-export interface UnitPeriodOptions {
-  readonly sign: string;
-  /** Only this unit. Needed when the assessments hold several. */
-  readonly unit?: string;
-  /** Default `'stays'` where stays are recorded, else `'patients'`. */
-  readonly counted?: Counted;
+export interface UnitPeriodOptions extends UnitCountOptions {
   readonly denominators?: readonly UnitDenominator[];
   /** Words of a period; default "period 1", … */
   readonly periodLabel?: (period: number) => string;
@@ -55,80 +47,50 @@ export interface UnitPeriods {
  *
  * @throws InputError `sign-not-present`, `not-graded`, `no-periods`, `unit-needed`, `denominator-too-small` (every period at once would be one message each).
  */
-export function unitPeriods(assessments: Assessments, options: UnitPeriodOptions): UnitPeriods {
-  const ofUnit = assessments.where({
-    sign: options.sign,
-    ...(options.unit === undefined ? {} : { unit: options.unit }),
-  });
-  if (ofUnit.length === 0)
-    throw refuse(
-      'sign-not-present',
-      ['options', 'sign'],
-      `There are no assessments of "${options.sign}"${options.unit === undefined ? '' : ' on that unit'}.`,
-      `the file holds ${assessments.sign.values.join(', ')}.`,
-    );
-  if (ofUnit.unit.values.length > 1)
-    throw refuse(
-      'unit-needed',
-      ['options', 'unit'],
-      'The assessments are of several units; their periods are not one series.',
-      'name one in the option unit.',
-    );
-  if (ofUnit.scales.some((scale) => scale.categories === undefined))
-    throw refuse(
-      'not-graded',
-      ['options', 'sign'],
-      'This sign is measured, not graded; a worst grade does not exist for it.',
-    );
-  const periods = [...new Set(ofUnit.period)].filter((period) => !Number.isNaN(period)).sort((a, b) => a - b);
-  if (periods.length === 0)
-    throw refuse(
-      'no-periods',
-      ['assessments'],
-      'No period is recorded.',
-      "give the unit's numbered periods in the column period.",
-    );
-  const counted = options.counted ?? (ofUnit.stay.values.length > 0 ? 'stays' : 'patients');
-  const people = counted === 'stays' ? ofUnit.stay : ofUnit.patient;
-  const own = ofUnit.unit.values[0];
+export function unitPeriods(source: Assessments | UnitCounts, options: UnitPeriodOptions): UnitPeriods {
+  const counts = 'cells' in source ? source : countUnit(source, options);
+  const { counted, cells } = counts;
   const presentIn = new Map(
     (options.denominators ?? [])
-      .filter(({ unit }) => unit === undefined || own === undefined || unit === own)
+      .filter(({ unit }) => unit === undefined || counts.unit === undefined || unit === counts.unit)
       .map(({ period, present }) => [period, present]),
   );
+  const cellsIn = new Map([...counts.present.keys()].map((period): [number, UnitCell[]] => [period, []]));
+  for (const cell of cells) cellsIn.get(cell.period)!.push(cell);
   let otherScale = 0;
-  const result = periods.map((period): UnitPeriod => {
-    const rows = rowsOf(ofUnit, period);
-    const scale = scaleMostUsed(ofUnit, rows);
-    const seen = new Set<number>();
-    const worst = new Map<number, number>();
-    for (const row of rows) {
-      const person = people.codes[row]!;
-      seen.add(person);
-      const category = ofUnit.category[row]!;
-      if (category < 0) continue;
-      if (ofUnit.wordAt('scale', row) !== scale.id) otherScale++;
-      else worst.set(person, Math.max(worst.get(person) ?? 0, category));
-    }
-    const present = presentIn.get(period) ?? seen.size;
-    if (present < seen.size)
+  const periods = [...counts.present].sort(([a], [b]) => a - b);
+  const result = periods.map(([period, seen]): UnitPeriod => {
+    const own = cellsIn.get(period)!;
+    const uses = counts.scales.map((scale) =>
+      own.filter((cell) => cell.scale === scale.id).reduce((sum, { readings }) => sum + readings, 0),
+    );
+    const at = uses.indexOf(Math.max(...uses));
+    const scale = counts.scales[at]!;
+    otherScale += uses.reduce((sum, readings) => sum + readings, 0) - uses[at]!;
+    const present = presentIn.get(period) ?? seen;
+    if (present < seen)
       throw refuse(
         'denominator-too-small',
         ['options', 'denominators'],
-        `Period ${period} has ${seen.size} ${counted} with a row, but its denominator is ${present}.`,
+        `Period ${period} has ${seen} ${counted} with a row, but its denominator is ${present}.`,
         'check the small table of denominators.',
       );
+    const worst = scale.categories!.map((_, category) =>
+      own
+        .filter((cell) => cell.scale === scale.id && cell.worst === category)
+        .reduce((sum, { people }) => sum + people, 0),
+    );
     return {
       period,
       label: options.periodLabel?.(period) ?? String(period),
       scale,
-      worst: scale.categories!.map((_, at) => [...worst.values()].filter((category) => category === at).length),
-      assessed: worst.size,
+      worst,
+      assessed: worst.reduce((sum, people) => sum + people, 0),
       present,
     };
   });
   return {
-    signLabel: signLabelOf(ofUnit),
+    signLabel: counts.signLabel,
     counted,
     periods: result,
     notes:
@@ -156,23 +118,3 @@ export function scaleSegments(periods: readonly UnitPeriod[]): { scale: Scale; p
 
 /** How a person with several readings was counted, in words. */
 export const WORST_IN_PERIOD = 'worst reading in the period, either leg';
-
-function rowsOf(assessments: Assessments, period: number): number[] {
-  const rows: number[] = [];
-  for (let row = 0; row < assessments.length; row++)
-    if (assessments.period[row] === period && assessments.reference[row] !== 1) rows.push(row);
-  return rows;
-}
-
-function scaleMostUsed(assessments: Assessments, rows: readonly number[]): Scale {
-  const uses = assessments.scales.map(
-    (scale) =>
-      rows.filter((row) => assessments.category[row]! >= 0 && assessments.wordAt('scale', row) === scale.id).length,
-  );
-  const most = uses.indexOf(Math.max(...uses));
-  return assessments.scales[most]!;
-}
-
-function signLabelOf(assessments: Assessments): string {
-  return signOf(assessments.sign.values[0]!).label;
-}

@@ -7,7 +7,7 @@ import { assessmentsOf } from '../support/assessments-of.ts';
 const GRADE = ['pulse-grade', 'pulse.0-4.normal2'] as const;
 
 describe('which readings are of the same finding', () => {
-  it('same patient, limb, site and day; the patient is the cluster; columns in order of the codes', async () => {
+  it('same patient, limb, site and day; the patient is the cluster; columns in order of the codes, targets of the grades', async () => {
     const ratings = ratingsFrom(
       await assessmentsOf(...GRADE, [
         ['p1', 0, 'B', 'left-leg', 'popliteal', 1],
@@ -20,10 +20,10 @@ describe('which readings are of the same finding', () => {
     );
     expect(ratings.assessors).toEqual(['A', 'B']);
     expect(ratings.targets).toBe(4);
-    expect([...ratings.codes]).toEqual([2, 1, 2, -1, 3, -1, -1, 0]);
+    expect([...ratings.codes]).toEqual([2, -1, 2, 1, 3, -1, -1, 0]);
     expect(ratings.clusters).toBe(2);
     expect(ratings.attributes.site).toEqual(['popliteal', 'popliteal', 'popliteal', 'femoral']);
-    expect(ratings.attributes.side).toEqual(['left', 'right', 'left', 'left']);
+    expect(ratings.attributes.side).toEqual(['right', 'left', 'left', 'left']);
     expect(ratings.level).toBe('ordinal');
   });
 
@@ -34,7 +34,7 @@ describe('which readings are of the same finding', () => {
       ['p1', 5, 'B', 'left-leg', 'popliteal', 3],
     ]);
     const wide = ratingsFrom(assessments, { sign: 'pulse-grade', window: { days: 2 } });
-    expect([...wide.codes]).toEqual([2, 1, -1, 3]);
+    expect([...wide.codes]).toEqual([-1, 3, 2, 1]);
     expect(ratingsFrom(assessments, { sign: 'pulse-grade', window: 'day' }).targets).toBe(3);
   });
 
