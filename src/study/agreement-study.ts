@@ -1,16 +1,18 @@
 import { createRequire } from 'node:module';
+import { CategoryEstimates } from '../agreement/category-estimates.js';
 import { marginalShift } from '../agreement/marginal-shift.js';
 import { percentAgreement } from '../agreement/percent-agreement.js';
 import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
 import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Assessments } from '../assessments/assessments.js';
-import type { Ratings } from '../ratings/ratings.js';
+import { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import type { Estimate } from '../shared/estimate.js';
+import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
-import { checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
+import { checkChoice, checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { type Cell, Table, type TableColumn } from '../shared/table.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
@@ -36,6 +38,9 @@ export interface StudyResult {
   /** Only for measured signs. */
   readonly standardErrorOfMeasurement: Estimate | undefined;
 }
+
+/** Who will see a study: oneself, people inside the hospital, or anybody. */
+export type StudyAudience = 'own' | 'inside' | 'outside';
 
 /** Agreement by one group, as a chart draws it. */
 export interface AgreementByGroup {
@@ -70,8 +75,42 @@ export class AgreementStudy {
     /** `false` when the work was stopped before its end; what is there is complete in itself. */
     readonly complete: boolean,
     readonly notes: readonly Note[],
+    /** Who may see it; `'own'` holds everything. */
+    readonly audience: StudyAudience = 'own',
   ) {
     Object.freeze(this);
+  }
+
+  /**
+   * The study as others than its makers may see it. Left out are the results of groups with fewer than five people, the specific agreement of grades with fewer than five
+   * readings, and for what reasons readings are missing; a note says so. Reports leave out pairs and habits of assessors as well.
+   *
+   * Source: a least count of five, common practice, no source.
+   */
+  forAudience(audience: StudyAudience): AgreementStudy {
+    if (checkChoice('audience', audience, STUDY_AUDIENCES) === 'own') return this;
+    const kept = this.results.filter(
+      ({ group, primary }) => group === undefined || primary.counts.clusters >= FEWEST_SHOWN,
+    );
+    const parts = [...this.parts].map(([sign, part]) => [sign, shownPart(part)] as const);
+    const grades = (of: Iterable<readonly [string, SignPart]>): number =>
+      [...of].reduce((sum, [, part]) => sum + (part.specific?.categories.length ?? 0), 0);
+    const hidden = this.results.length - kept.length + grades(this.parts) - grades(parts);
+    return new AgreementStudy(
+      this.plan,
+      kept,
+      new Map(parts),
+      this.fingerprint,
+      this.packageVersion,
+      this.complete,
+      [
+        ...this.notes.filter(({ code }) => code !== 'gaps'),
+        ...(hidden === 0
+          ? []
+          : [information('small-numbers', `${hidden} results from fewer than ${FEWEST_SHOWN} are left out.`)]),
+      ],
+      audience,
+    );
   }
 
   /** The readings of a sign as the study used them. */
@@ -202,6 +241,27 @@ export class AgreementStudy {
       `The study does not hold "${sign}"; it holds ${[...this.parts.keys()].join(', ')}.`,
     );
   }
+}
+
+const STUDY_AUDIENCES: readonly StudyAudience[] = ['own', 'inside', 'outside'];
+
+function shownPart(part: SignPart): SignPart {
+  const { ratings, specific } = part;
+  const { subject, ...rest } = ratings;
+  const notes = ratings.notes.filter(({ code }) => code !== 'gaps');
+  return {
+    ...part,
+    ratings: new Ratings({ ...rest, ...(subject === undefined ? {} : { subject }), notes }),
+    specific:
+      specific === undefined
+        ? undefined
+        : new CategoryEstimates(
+            specific.kind,
+            specific.caption,
+            specific.valueLabel,
+            specific.categories.filter(({ estimate }) => (estimate.details.readings ?? 0) >= FEWEST_SHOWN),
+          ),
+  };
 }
 
 const MAIN_COLUMNS: readonly TableColumn[] = [
