@@ -12,14 +12,34 @@ export type ReportPart =
   /** A paragraph; a caution stands out. */
   | { readonly kind: 'text'; readonly text: string; readonly isCaution?: boolean }
   | { readonly kind: 'list'; readonly items: readonly string[] }
+  /** Things asked for one by one, with what is known and what is left to a person. */
+  | { readonly kind: 'items'; readonly items: readonly ReportItem[]; readonly note: string }
   | { readonly kind: 'table'; readonly table: Table }
   /** A chart, asked for once on light and once on dark paper, and the rows of the results file it draws. */
   | { readonly kind: 'chart'; readonly chart: (options: ChartOptions) => Chart; readonly rows: string };
+
+export interface ReportItem {
+  readonly heading: string;
+  readonly asks: string;
+  readonly filled: string;
+  /** Empty where nothing is left open. */
+  readonly left: string;
+}
 
 export interface ReportSection {
   readonly title: string;
   readonly parts: readonly ReportPart[];
 }
+
+/** The parts of a section, each from what it shows. */
+export const part = {
+  text: (text: string): ReportPart => ({ kind: 'text', text }),
+  caution: (text: string): ReportPart => ({ kind: 'text', text, isCaution: true }),
+  list: (items: readonly string[]): ReportPart => ({ kind: 'list', items }),
+  items: (items: readonly ReportItem[], note: string): ReportPart => ({ kind: 'items', items, note }),
+  table: (table: Table): ReportPart => ({ kind: 'table', table }),
+  chart: (chart: (options: ChartOptions) => Chart, rows: string): ReportPart => ({ kind: 'chart', chart, rows }),
+} as const;
 
 /** A file beside the page whose rows the page cites by their `id`. */
 export interface CitedFile {
@@ -49,7 +69,7 @@ export async function reportPage(fields: ReportPageFields): Promise<string> {
   const sections: { readonly id: string; readonly title: string; readonly html: string }[] = [];
   for (const [at, section] of fields.sections.entries()) {
     const parts: string[] = [];
-    for (const part of section.parts) parts.push(await partHtml(part, specs, ids));
+    for (const one of section.parts) parts.push(await partHtml(one, specs, ids));
     sections.push({ id: `part-${at + 1}`, title: section.title, html: parts.join('\n') });
   }
   for (const [at, file] of fields.cited.entries())
@@ -94,23 +114,34 @@ ${sections.map(({ id, title, html }) => `<section id="${id}" aria-labelledby="${
 `;
 }
 
-async function partHtml(part: ReportPart, specs: object[], ids: ReadonlySet<string>): Promise<string> {
-  if (part.kind === 'table') return linked(tableHtml(part.table), ids);
-  if (part.kind === 'list')
-    return linked(`<ul>\n${part.items.map((item) => `<li>${htmlText(item)}</li>`).join('\n')}\n</ul>`, ids);
-  if (part.kind === 'text') {
-    const caution = part.isCaution === true ? ' class="caution"' : '';
-    return linked(`<p${caution}>${htmlText(part.text)}</p>`, ids);
+async function partHtml(one: ReportPart, specs: object[], ids: ReadonlySet<string>): Promise<string> {
+  if (one.kind === 'table') return linked(tableHtml(one.table), ids);
+  if (one.kind === 'items')
+    return linked([...one.items.map(itemHtml), `<p class="small">${htmlText(one.note)}</p>`].join('\n'), ids);
+  if (one.kind === 'list')
+    return linked(`<ul>\n${one.items.map((item) => `<li>${htmlText(item)}</li>`).join('\n')}\n</ul>`, ids);
+  if (one.kind === 'text') {
+    const caution = one.isCaution === true ? ' class="caution"' : '';
+    return linked(`<p${caution}>${htmlText(one.text)}</p>`, ids);
   }
-  const [light, dark] = [part.chart({ theme: 'light' }), part.chart({ theme: 'dark' })];
+  const [light, dark] = [one.chart({ theme: 'light' }), one.chart({ theme: 'dark' })];
   const at = specs.push({ light: await compiledSpec(light), dark: await compiledSpec(dark) }) - 1;
   return `<figure data-chart="${at}">
 <div class="still light">${await renderSvg(light)}</div>
 <div class="still dark">${await renderSvg(dark)}</div>
 <div class="live"></div>
-<figcaption>${linked(`<span>${htmlText(part.rows)}</span>`, ids)}
+<figcaption>${linked(`<span>${htmlText(one.rows)}</span>`, ids)}
 <details><summary>The picture in words</summary><p>${htmlText(light.description)}</p></details></figcaption>
 </figure>`;
+}
+
+function itemHtml({ heading, asks, filled, left }: ReportItem): string {
+  return [
+    `<h3>${htmlText(heading)}</h3>`,
+    `<p class="asked">${htmlText(asks)}</p>`,
+    ...(filled === '' ? [] : [`<p>${htmlText(filled)}</p>`]),
+    ...(left === '' ? [] : [`<p class="left"><strong>Left open for a person:</strong> ${htmlText(left)}</p>`]),
+  ].join('\n');
 }
 
 /** Ids of cited rows become links to them; only in text, never inside a tag. */
@@ -159,6 +190,11 @@ a:focus-visible, summary:focus-visible { outline: 2px solid var(--caution); outl
 a.row { font-size: 0.85em; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .skip { position: absolute; left: -100vw; } .skip:focus { left: 1em; background: var(--paper); }
 .caution { border-left: 3px solid var(--caution); padding-left: 0.75em; }
+h3 { font-size: 1em; margin: 1.4em 0 0; }
+.asked { margin: 0; color: var(--muted); } .asked + p { margin-top: 0.3em; }
+.left { border-left: 3px dotted var(--muted); padding-left: 0.75em; }
+.small { font-size: 0.9em; color: var(--muted); }
+main p, main li { overflow-wrap: break-word; }
 .limb-perfusion-table { font-size: 0.92em; }
 .cited { font-size: 0.85em; }
 tr:target { background: var(--wash); outline: 2px solid var(--caution); }
@@ -178,7 +214,7 @@ pre { white-space: pre-wrap; font: 12px/1.4 ui-monospace, Consolas, monospace; }
   :root { color-scheme: light; }
   body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; }
   nav ol { columns: 2; }
-  h2, caption { break-after: avoid; }
+  h2, h3, .asked, caption { break-after: avoid; }
   tr, figure, .caution { break-inside: avoid; }
   .skip, #mark-words, .live, .drawn .live, .still.dark, .license pre { display: none; }
   .still.light, .drawn .still.light { display: block; }

@@ -241,7 +241,7 @@ function twiceOf(study: AgreementStudy, ratings: Ratings): Omit<FurtherEstimate,
     ...choiceOf(study, 'conger-kappa'),
     confidenceLevel,
   });
-  const { effect, counts, options, notes } = difference;
+  const { effect, options, notes } = difference;
   const role = 'within and between';
   return [
     { role, where: 'one assessor twice', estimate: within },
@@ -254,7 +254,8 @@ function twiceOf(study: AgreementStudy, ratings: Ratings): Omit<FurtherEstimate,
         value: effect.value,
         standardError: Number.NaN,
         interval: effect.interval,
-        counts,
+        // Those who were read twice are among all: they are not other people.
+        counts: between.counts,
         options,
         notes,
       }),

@@ -1,10 +1,9 @@
 import { agreementBySiteChart } from '../charts/agreement-by-site-chart.js';
-import type { Chart } from '../charts/chart.js';
 import { differencesChart } from '../charts/differences-chart.js';
 import { habitBarsChart } from '../charts/habit-bars-chart.js';
 import { pairwiseAgreementChart } from '../charts/pairwise-agreement-chart.js';
-import type { ChartOptions } from '../charts/theme.js';
 import { whoReadWhatChart } from '../charts/who-read-what-chart.js';
+import { TO_FILL_IN } from '../planning/ethics-page.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { checkIntervalOptions } from '../shared/options.js';
 import { type Cell, formatCount, Table, type TableColumn } from '../shared/table.js';
@@ -13,7 +12,7 @@ import type { AgreementStudy, StudyAudience } from '../study/agreement-study.js'
 import { measurementTerms } from './measurement-terms.js';
 import { methodsText, type ReportBackground } from './methods-text.js';
 import type { Report } from './report-files.js';
-import { type CitedFile, type ReportPart, type ReportSection, reportPage } from './report-page.js';
+import { type CitedFile, part, type ReportPart, type ReportSection, reportPage } from './report-page.js';
 import { reportingGuideline } from './reporting-guideline.js';
 import { resultSentences } from './result-sentences.js';
 import { type NumberedEstimate, numberedEstimates, resultsFile } from './results-file.js';
@@ -95,11 +94,11 @@ function sectionsOf(from: Source, figures: readonly SignFigures[]): readonly Rep
   return [
     {
       title: 'In short',
-      parts: [list(first.map(({ text }) => text)), caution(CAUTIONS.agreementIsNotAccuracy)],
+      parts: [part.list(first.map(({ text }) => text)), part.caution(CAUTIONS.agreementIsNotAccuracy)],
     },
     { title: 'The plan', parts: planParts(from) },
     { title: 'Who read what', parts: figures.flatMap((one) => whoReadWhatParts(from, one)) },
-    { title: 'How far do assessors agree?', parts: [table(mainTable(from))] },
+    { title: 'How far do assessors agree?', parts: [part.table(mainTable(from))] },
     { title: 'Where do they agree least?', parts: figures.flatMap((one) => groupCharts(from, one)) },
     { title: 'On which grades?', parts: figures.flatMap((one) => gradeParts(from, one)) },
     { title: 'Pair by pair', parts: figures.flatMap((one) => pairParts(from, one)) },
@@ -107,26 +106,44 @@ function sectionsOf(from: Source, figures: readonly SignFigures[]): readonly Rep
     { title: 'Differences of measured values', parts: figures.flatMap((one) => differenceParts(from, one)) },
     { title: 'One assessor twice, two assessors', parts: figures.flatMap((one) => twiceParts(from, one)) },
     { title: 'Error of measurement', parts: figures.flatMap((one) => errorParts(from, one)) },
-    { title: 'Results in sentences', parts: [list(sentences.map(({ text }) => text))] },
-    { title: 'Methods in one paragraph', parts: [text(methodsText(study, background))] },
-    { title: 'Reporting guideline, item by item', parts: [table(reportingGuideline(study, background))] },
-    { title: 'In the terms of measurement', parts: [table(measurementTerms(study))] },
-    { title: 'Conventions, seed, versions, data', parts: [list(conventions(study))] },
+    { title: 'Results in sentences', parts: [part.list(sentences.map(({ text }) => text))] },
+    { title: 'Methods in one paragraph', parts: [part.text(methodsText(study, background))] },
+    { title: 'Reporting guideline, item by item', parts: [guidelineItems(from)] },
+    { title: 'In the terms of measurement', parts: [part.table(measurementTerms(study))] },
+    { title: 'Conventions, seed, versions, data', parts: [part.list(conventions(from))] },
     { title: 'Cautions', parts: cautionParts(study) },
   ].filter(({ parts }) => parts.length > 0);
+}
+
+/** Methods and results stand in sections of their own, so those two items point there. */
+function guidelineItems({ study, background }: Source): ReportPart {
+  const { caption, rows, notes } = reportingGuideline(study, background);
+  const elsewhere: Readonly<Record<number, string>> = {
+    10: 'See “Methods in one paragraph”, the section above.',
+    13: 'See “Results in sentences”, the section above.',
+  };
+  return part.items(
+    rows.map(({ item, part: where, asks, filled, left }) => ({
+      heading: `${item}. ${where}`,
+      asks: String(asks),
+      filled: elsewhere[Number(item)] ?? String(filled),
+      left: String(left).replace(`${TO_FILL_IN} `, ''),
+    })),
+    `${caption}. ${notes.map(({ message }) => message).join(' ')}`,
+  );
 }
 
 function planParts({ study, background }: Source): ReportPart[] {
   const { plan, sampleSize } = background;
   return [
-    list([
+    part.list([
       ...(plan === undefined ? [] : [plan.toString()]),
       ...planSentences(study.plan),
       ...(sampleSize === undefined ? [] : [`Sample size: ${sampleSize}`]),
     ]),
     ...(study.plan.amendments?.length
-      ? [text('What was amended is computed beside the plan; nothing was replaced.')]
-      : [text('No amendment: what is here was asked before results were seen, or says otherwise.')]),
+      ? [part.text('What was amended is computed beside the plan; nothing was replaced.')]
+      : [part.text('No amendment: what is here was asked before results were seen, or says otherwise.')]),
   ];
 }
 
@@ -141,7 +158,7 @@ function whoReadWhatParts({ counts }: Source, { sign, label, ratings, released, 
     rows: rangeOf(own.slice(at * rows.length, (at + 1) * rows.length)),
   }));
   return [
-    table(
+    part.table(
       new Table(
         `${label}: what one assessor read (down) and another read of the same finding (across); every pair of readings counts both ways`,
         [...columns, ROWS],
@@ -152,7 +169,7 @@ function whoReadWhatParts({ counts }: Source, { sign, label, ratings, released, 
     ...(pair === undefined
       ? []
       : [
-          chart(
+          part.chart(
             (options) => whoReadWhatChart(ratings, { ...options, assessors: pair.assessors }),
             `Rows ${rangeOf(ofSign(bothRead(pair.assessors)))}`,
           ),
@@ -191,7 +208,7 @@ function groupCharts({ study, numbered }: Source, { sign }: SignFigures): Report
   return groups.map((name: StudyGroup) => {
     const group = study.by(sign, name);
     const drawn = new Set([group.pooled, ...group.rows.map(({ estimate }) => estimate)]);
-    return chart(
+    return part.chart(
       (options) => agreementBySiteChart(group, options),
       `Rows ${numbered
         .filter(({ estimate }) => drawn.has(estimate))
@@ -205,7 +222,7 @@ function gradeParts({ study, numbered }: Source, { sign, label, isGraded }: Sign
   if (!isGraded) return [];
   const { table: specific, categories } = study.specificAgreement(sign);
   const rows = specific.rows.map((row, at) => ({ ...row, rows: idsOf(numbered, [categories[at]!.estimate]) }));
-  return [table(new Table(`${label}. ${specific.caption}`, [...specific.columns, ROWS], rows, specific.notes))];
+  return [part.table(new Table(`${label}. ${specific.caption}`, [...specific.columns, ROWS], rows, specific.notes))];
 }
 
 function pairParts({ study, numbered }: Source, { sign, label, ratings, isGraded }: SignFigures): ReportPart[] {
@@ -213,9 +230,12 @@ function pairParts({ study, numbered }: Source, { sign, label, ratings, isGraded
   if (own.length === 0 || !isGraded) return [];
   const agreement = pairwise(study, ratings);
   return [
-    chart((options) => pairwiseAgreementChart(ratings, agreement, options), `Rows ${rangeOf(own.map(({ id }) => id))}`),
-    table(estimatesTable(`${label}: every pair of assessors, on the findings both read`, own)),
-    caution(CAUTIONS.noRanking),
+    part.chart(
+      (options) => pairwiseAgreementChart(ratings, agreement, options),
+      `Rows ${rangeOf(own.map(({ id }) => id))}`,
+    ),
+    part.table(estimatesTable(`${label}: every pair of assessors, on the findings both read`, own)),
+    part.caution(CAUTIONS.noRanking),
   ];
 }
 
@@ -224,8 +244,8 @@ function habitParts({ study, counts }: Source, { sign, ratings, isGraded }: Sign
   const own = counts.rows.filter((row) => row.sign === sign && String(row.what).startsWith('findings that all'));
   if (own.every((row) => row.count === '0')) return [];
   return [
-    chart((options) => habitBarsChart(ratings, options), `Rows ${rangeOf(own.map((row) => String(row.id)))}`),
-    caution(CAUTIONS.habitsAreNotSkill),
+    part.chart((options) => habitBarsChart(ratings, options), `Rows ${rangeOf(own.map((row) => String(row.id)))}`),
+    part.caution(CAUTIONS.habitsAreNotSkill),
   ];
 }
 
@@ -235,9 +255,14 @@ function differenceParts({ numbered }: Source, { sign, label, ratings, limits }:
   return [
     ...(limits.length > MOST_PANELS
       ? []
-      : [chart((options) => differencesChart(ratings, limits, options), `Rows ${rangeOf(own.map(({ id }) => id))}`)]),
-    table(estimatesTable(`${label}: mean difference of two assessors and its limits of agreement`, own)),
-    caution(CAUTIONS.correlationIsNotAgreement),
+      : [
+          part.chart(
+            (options) => differencesChart(ratings, limits, options),
+            `Rows ${rangeOf(own.map(({ id }) => id))}`,
+          ),
+        ]),
+    part.table(estimatesTable(`${label}: mean difference of two assessors and its limits of agreement`, own)),
+    part.caution(CAUTIONS.correlationIsNotAgreement),
   ];
 }
 
@@ -248,8 +273,8 @@ function twiceParts({ numbered }: Source, { sign, label }: SignFigures): ReportP
   const own = numbered.filter((one) => one.sign === sign && one.role === 'within and between');
   if (own.length === 0) return [];
   return [
-    table(estimatesTable(`${label}: one assessor reading a finding twice, against two assessors`, own)),
-    text(
+    part.table(estimatesTable(`${label}: one assessor reading a finding twice, against two assessors`, own)),
+    part.text(
       'Where the interval of the difference holds 0, the study leaves open whether one assessor alone agrees more than two do.',
     ),
   ];
@@ -258,44 +283,47 @@ function twiceParts({ numbered }: Source, { sign, label }: SignFigures): ReportP
 function errorParts({ numbered }: Source, { sign, label, ratings, error }: SignFigures): ReportPart[] {
   const own = numbered.filter((one) => one.sign === sign && one.role === 'error of measurement');
   if (error === undefined || own.length === 0) return [];
-  const notes = error.notes.map(({ message }) => text(message));
+  const notes = error.notes.filter(({ code }) => code !== 'no-truth').map(({ message }) => part.text(message));
   if (error.kind === 'lengths')
     return [
-      table(
+      part.table(
         estimatesTable(
           `${label}: error of one reading, and the smallest change that is beyond it (${ratings.subject?.unit ?? 'in its unit'})`,
           own,
         ),
       ),
-      caution(CAUTIONS.smallestChangeIsForOne),
+      part.caution(CAUTIONS.smallestChangeIsForOne),
       ...notes,
     ];
   const { smallestDetectableShift: shift } = error.differentAssessor;
   return [
-    table(
+    part.table(
       estimatesTable(
         `${label}: how often two readings of one finding lie so many grades apart or more`,
         own,
         'percent',
       ),
     ),
-    text(
+    part.text(
       shift >= ratings.categories.length
         ? 'Even the whole length of the scale is within the error between two assessors.'
         : `A difference of ${shift} ${shift === 1 ? 'grade' : 'grades'} or more is beyond the error between two assessors: at most ${Math.round(100 * (1 - error.confidenceLevel))} in 100 pairs of readings of one finding differ as much (row ${own.find(({ where, estimate }) => where === 'two assessors' && estimate.options.grades === shift)?.id ?? ''}).`,
     ),
-    caution(CAUTIONS.oneLimbWithinError),
+    part.caution(CAUTIONS.oneLimbWithinError),
     ...notes,
   ];
 }
 
-function conventions(study: AgreementStudy): readonly string[] {
+function conventions({ study, background }: Source): readonly string[] {
   const { plan } = study;
   const { confidenceLevel, replicates, seed } = checkIntervalOptions(plan);
   return [
     `Seed ${seed}, ${formatCount(replicates)} replicates, ${Math.round(100 * confidenceLevel)} % intervals. The same data, plan, seed and version give the same digits and the same bytes.`,
     `Computed with limb-perfusion ${study.packageVersion}.`,
     `Fingerprint of the data (SHA-256): ${study.fingerprint}. Another fingerprint means other data.`,
+    ...(background.planFingerprint === undefined
+      ? []
+      : [`Fingerprint of the plan’s file (SHA-256): ${background.planFingerprint}.`]),
     'The person is the unit of independence: several findings of one person do not count as several people.',
     'A value that is not defined is said to be so and is never counted as 0 or 1. A percentage is rounded to whole numbers, other values to two decimals; the files have every digit.',
     'Grades are not lengths: none is averaged. Agreement weights are taken on the scores of the scale.',
@@ -308,8 +336,8 @@ function cautionParts(study: AgreementStudy): ReportPart[] {
   const general = [CAUTIONS.notForCare, CAUTIONS.emergency, CAUTIONS.agreementIsNotAccuracy, CAUTIONS.localPolicy];
   const told = study.notes.filter(({ severity }) => severity === 'information').map(({ message }) => message);
   return [
-    ...[...new Set([...own, ...general])].map((message) => caution(message)),
-    ...[...new Set(told)].map((message) => text(message)),
+    ...[...new Set([...own, ...general])].map((message) => part.caution(message)),
+    ...[...new Set(told)].map((message) => part.text(message)),
   ];
 }
 
@@ -354,27 +382,7 @@ function idsOf(numbered: readonly NumberedEstimate[], estimates: readonly unknow
   return rangeOf(numbered.filter(({ estimate }) => estimates.includes(estimate)).map(({ id }) => id));
 }
 
-/** "R001", or "R001 to R003". */
+/** "R001", or "R001–R003". */
 function rangeOf(ids: readonly string[]): string {
-  return ids.length < 2 ? (ids[0] ?? '') : `${ids[0]} to ${ids.at(-1)}`;
-}
-
-function list(items: readonly string[]): ReportPart {
-  return { kind: 'list', items };
-}
-
-function chart(draw: (options: ChartOptions) => Chart, rows: string): ReportPart {
-  return { kind: 'chart', chart: draw, rows };
-}
-
-function text(words: string): ReportPart {
-  return { kind: 'text', text: words };
-}
-
-function caution(words: string): ReportPart {
-  return { kind: 'text', text: words, isCaution: true };
-}
-
-function table(one: Table): ReportPart {
-  return { kind: 'table', table: one };
+  return ids.length < 2 ? (ids[0] ?? '') : `${ids[0]}–${ids.at(-1)}`;
 }

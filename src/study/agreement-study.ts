@@ -1,4 +1,3 @@
-import { createRequire } from 'node:module';
 import { CategoryEstimates } from '../agreement/category-estimates.js';
 import { marginalShift } from '../agreement/marginal-shift.js';
 import { percentAgreement } from '../agreement/percent-agreement.js';
@@ -14,6 +13,7 @@ import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkChoice, checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { type Cell, Table, type TableColumn } from '../shared/table.js';
+import { libraryVersion } from '../shared/versions.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
 import { measuredCoefficient, PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
@@ -358,7 +358,7 @@ export async function agreementStudy(
     results,
     parts,
     assessments.fingerprint(),
-    packageVersion(),
+    libraryVersion(),
     results.length === questions.length,
     [
       ...notesOf(results, questions.length, [...tasks.values()]),
@@ -523,10 +523,6 @@ function notesOf(results: readonly StudyResult[], asked: number, ratings: readon
 /** Lets timers, progress and interrupts in between two results. */
 function nextTurn(): Promise<void> {
   return new Promise((resolve) => setImmediate(resolve));
-}
-
-function packageVersion(): string {
-  return (createRequire(import.meta.url)('../../package.json') as { version: string }).version;
 }
 
 /** What a referee would look for before believing the figures. */

@@ -29,15 +29,32 @@ export interface PlannedAnalysis
 export interface PlannedStudy {
   readonly kind: 'planned-study';
   /** Who examines whom in which turn. */
-  readonly design: StudyPlan;
+  readonly plan: StudyPlan;
   /** What `agreementStudy` takes: signs, scales, sites, assessors, coefficient, weights, questions, seed. */
   readonly analysis: AgreementPlan;
   readonly sampleSize: string | undefined;
   /** SHA-256 of the file, which tells whether it was changed since. */
-  readonly fingerprint: string;
+  readonly planFingerprint: string;
 }
 
 const FORMAT = 'plan of an agreement study, 1';
+
+const DESIGN_KEYS: readonly (keyof StudyDesign)[] = [
+  'title',
+  'signs',
+  'patients',
+  'pilotPatients',
+  'assessors',
+  'replicates',
+  'occasions',
+  'daysBetween',
+  'minutesPerExamination',
+  'restMinutes',
+  'patientsAtOnce',
+  'minutesPerAfternoon',
+  'absent',
+  'seed',
+];
 
 const ANALYSIS_KEYS: readonly (keyof PlannedAnalysis)[] = [
   'coefficient',
@@ -65,10 +82,17 @@ export function planFile(plan: StudyPlan, analysis: PlannedAnalysis): string {
   if (problems.length > 0) throw new InputError(problems, 'The plan cannot be carried out as it is written:');
   const { confidenceLevel, replicates } = checkIntervalOptions(analysis);
   const written = { ...analysis, confidenceLevel, replicates, amendments: analysis.amendments ?? [] };
-  const ordered = Object.fromEntries(
-    ANALYSIS_KEYS.flatMap((key) => (written[key] === undefined ? [] : [[key, written[key]]])),
-  );
-  return `${JSON.stringify({ format: FORMAT, design: plan.design, analysis: ordered }, null, 2)}\n`;
+  const content = {
+    format: FORMAT,
+    design: inOrder(plan.design, DESIGN_KEYS),
+    analysis: inOrder<PlannedAnalysis>(written, ANALYSIS_KEYS),
+  };
+  return `${JSON.stringify(content, null, 2)}\n`;
+}
+
+/** What is set, in one order, so that the same plan is the same text. */
+function inOrder<T extends object>(settings: T, keys: readonly (keyof T & string)[]): object {
+  return Object.fromEntries(keys.flatMap((key) => (settings[key] === undefined ? [] : [[key, settings[key]]])));
 }
 
 /**
@@ -77,8 +101,9 @@ export function planFile(plan: StudyPlan, analysis: PlannedAnalysis): string {
  * @param source path of the file, or `{ text }`.
  * @throws InputError `file-not-found`, `no-plan` (not such a file), `unknown-setting`, and every problem that `planStudy` and the analysis have.
  * @example
- * const { analysis, design, sampleSize } = await loadPlan('study-plan.json');
- * const study = await agreementStudy(assessments, analysis);
+ * const planned = await loadPlan('study-plan.json');
+ * const study = await agreementStudy(assessments, planned.analysis);
+ * const report = await studyReport(study, planned);
  */
 export async function loadPlan(source: string | { readonly text: string }): Promise<PlannedStudy> {
   const text = typeof source === 'string' ? await textOf(source) : source.text;
@@ -109,10 +134,10 @@ export async function loadPlan(source: string | { readonly text: string }): Prom
   const sites = sitesOf(design);
   return {
     kind: 'planned-study',
-    design,
+    plan: design,
     analysis: { ...design.forStudy, ...(sites === undefined ? {} : { sites }), ...asked },
     sampleSize,
-    fingerprint: createHash('sha256').update(text).digest('hex'),
+    planFingerprint: createHash('sha256').update(text).digest('hex'),
   };
 }
 
