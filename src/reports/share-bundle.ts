@@ -120,6 +120,7 @@ const WHAT: Readonly<Record<string, string>> = {
   'report.html': 'the report; opens in any browser and needs no connection',
   'results.csv': 'every number of the report with all its digits, a row each',
   'counts.csv': 'who read what, with small counts joined or hidden',
+  'grades.csv': 'how many had each grade, period by period',
   'plan.json': 'the plan as it was fixed, and its amendments with date and reason',
   'codebook.md': 'what each sign and each grade means',
   'definition.csv': 'what is counted, and what never is',

@@ -7,7 +7,7 @@ import { TO_FILL_IN } from '../planning/ethics-page.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { checkIntervalOptions } from '../shared/options.js';
 import { type Cell, formatCount, Table, type TableColumn } from '../shared/table.js';
-import { planSentences, type StudyGroup } from '../study/agreement-plan.js';
+import { planSentences } from '../study/agreement-plan.js';
 import type { AgreementStudy, StudyAudience } from '../study/agreement-study.js';
 import { measurementTerms } from './measurement-terms.js';
 import { methodsText, type ReportBackground } from './methods-text.js';
@@ -99,7 +99,7 @@ function sectionsOf(from: Source, figures: readonly SignFigures[]): readonly Rep
     { title: 'The plan', parts: planParts(from) },
     { title: 'Who read what', parts: figures.flatMap((one) => whoReadWhatParts(from, one)) },
     { title: 'How far do assessors agree?', parts: [part.table(mainTable(from))] },
-    { title: 'Where do they agree least?', parts: figures.flatMap((one) => groupCharts(from, one)) },
+    { title: 'Where do they agree least?', parts: figures.flatMap((one) => siteChart(from, one)) },
     { title: 'On which grades?', parts: figures.flatMap((one) => gradeParts(from, one)) },
     { title: 'Pair by pair', parts: figures.flatMap((one) => pairParts(from, one)) },
     { title: 'Habits of assessors', parts: figures.flatMap((one) => habitParts(from, one)) },
@@ -197,25 +197,16 @@ function mainTable({ study, numbered }: Source): Table {
 
 const PART_ROLES: readonly NumberedEstimate['role'][] = ['same grade', 'within one grade', 'error of one reading'];
 
-function groupCharts({ study, numbered }: Source, { sign }: SignFigures): ReportPart[] {
-  const groups = [
-    ...new Set(
-      study.results.flatMap((result) =>
-        result.sign === sign && result.group !== undefined && result.asked !== 'amended' ? [result.group.name] : [],
-      ),
-    ),
-  ];
-  return groups.map((name: StudyGroup) => {
-    const group = study.by(sign, name);
-    const drawn = new Set([group.pooled, ...group.rows.map(({ estimate }) => estimate)]);
-    return part.chart(
-      (options) => agreementBySiteChart(group, options),
-      `Rows ${numbered
-        .filter(({ estimate }) => drawn.has(estimate))
-        .map(({ id }) => id)
-        .join(', ')}`,
-    );
-  });
+/** Only sites have places on a body to draw; other groups stand in the main table. */
+function siteChart({ study, numbered }: Source, { sign }: SignFigures): ReportPart[] {
+  const bySite = study.results.some(
+    ({ sign: of, group, asked }) => of === sign && group?.name === 'site' && asked !== 'amended',
+  );
+  if (!bySite) return [];
+  const group = study.by(sign);
+  const drawn = [group.pooled, ...group.rows.map(({ estimate }) => estimate)];
+  const ids = numbered.filter(({ estimate }) => drawn.includes(estimate)).map(({ id }) => id);
+  return [part.chart((options) => agreementBySiteChart(group, options), `Rows ${ids.join(', ')}`)];
 }
 
 function gradeParts({ study, numbered }: Source, { sign, label, isGraded }: SignFigures): ReportPart[] {

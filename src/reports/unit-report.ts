@@ -2,15 +2,15 @@ import { gradesByPeriodChart } from '../charts/grades-by-period-chart.js';
 import { shareByPeriodChart } from '../charts/share-by-period-chart.js';
 import { TO_FILL_IN } from '../planning/ethics-page.js';
 import { CAUTIONS } from '../shared/cautions.js';
-import { type Cell, Table } from '../shared/table.js';
+import { type Cell, formatNumber, Table } from '../shared/table.js';
 import { libraryVersion } from '../shared/versions.js';
 import { completenessByPeriod } from '../unit-quality/completeness-by-period.js';
 import { type Audience, forAudience } from '../unit-quality/for-audience.js';
-import type { GradesByPeriod } from '../unit-quality/grades-by-period.js';
-import type { ShareByPeriodResult } from '../unit-quality/share-by-period.js';
+import type { GradesByPeriodResult } from '../unit-quality/grades-by-period.js';
+import type { ShareByPeriodResult, ShareSegment } from '../unit-quality/share-by-period.js';
 import { qualityImprovementElements } from './quality-improvement-elements.js';
 import type { Report } from './report-files.js';
-import { part, type ReportSection, reportPage } from './report-page.js';
+import { type CitedFile, part, type ReportSection, reportPage } from './report-page.js';
 
 export interface UnitReportOptions {
   readonly title: string;
@@ -18,8 +18,8 @@ export interface UnitReportOptions {
   readonly audience?: Audience;
   /** The definition card of the finding, `unitDefinition(…)`. */
   readonly definition?: Table;
-  /** All grades period by period, drawn for those inside the hospital. */
-  readonly grades?: GradesByPeriod;
+  /** All grades period by period: small counts for each grade, so they are drawn in one's own copy only. */
+  readonly grades?: GradesByPeriodResult;
   /** `assessments.fingerprint()`, so that a reader can tell whether two reports are of the same data. */
   readonly fingerprint: string;
 }
@@ -38,6 +38,21 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
   const shown: ShareByPeriodResult = { ...share, ...forAudience(share, audience) };
   const isWhole = shown.segments.every(({ periods }, at) => periods.length === share.segments[at]!.periods.length);
   const results = periodsFile(shown, options.fingerprint);
+  const cited: CitedFile[] = [
+    {
+      name: 'results.csv',
+      table: results,
+      shown: ['id', 'period', 'finding', 'count', 'assessed', 'due', 'share', 'lower', 'upper'],
+    },
+  ];
+  if (audience === 'own' && options.grades !== undefined) {
+    const table = gradesFile(options.grades);
+    cited.push({
+      name: 'grades.csv',
+      table,
+      shown: table.columns.map(({ key }) => key).filter((key) => key !== 'scale'),
+    });
+  }
   const page = await reportPage({
     title,
     lead: [
@@ -46,15 +61,10 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
       CAUTIONS.ratesAreNotPersons,
     ],
     sections: sectionsOf(shown, isWhole, results, options),
-    cited: [
-      {
-        name: 'results.csv',
-        table: results,
-        shown: ['id', 'period', 'finding', 'count', 'assessed', 'due', 'share', 'lower', 'upper'],
-      },
-    ],
+    cited,
   });
-  return { kind: 'report', title, files: { 'report.html': page, 'results.csv': results.toCsv() } };
+  const files = Object.fromEntries(cited.map(({ name, table }) => [name, table.toCsv()]));
+  return { kind: 'report', title, files: { 'report.html': page, ...files } };
 }
 
 const AUDIENCE_WORDS: Readonly<Record<Audience, string>> = {
@@ -70,11 +80,9 @@ function sectionsOf(
   { audience = 'outside', definition, grades, fingerprint }: UnitReportOptions,
 ): readonly ReportSection[] {
   const completeness = completenessByPeriod(share);
-  const elements = qualityImprovementElements(share, {
-    completeness,
-    ...(definition === undefined ? {} : { definition }),
-  });
-  const range = `Rows ${String(results.rows[0]?.id ?? '')}–${String(results.rows.at(-1)?.id ?? '')}`;
+  // The definition has a section of its own and is not repeated.
+  const elements = qualityImprovementElements(share, { completeness });
+  const range = `Rows ${rangeOf(results)}`;
   const rules = share.segments.map(({ scaleLabel, periods }, at) =>
     isWhole
       ? `Periods ${periods[0]!.label} to ${periods.at(-1)!.label} (${scaleLabel}): ${share.runCharts[at]!.sentence}`
@@ -84,12 +92,7 @@ function sectionsOf(
     {
       title: 'In short',
       parts: [
-        part.text(
-          `${share.sentence ?? 'No rule finds a signal: the points lie about their middle line as chance would lay them'}.`.replace(
-            '..',
-            '.',
-          ),
-        ),
+        part.text(shortSentence(share, isWhole, results)),
         ...(completeness.sentence === undefined ? [] : [part.text(completeness.sentence)]),
         part.caution(CAUTIONS.notAssessedIsNotNormal),
       ],
@@ -98,9 +101,9 @@ function sectionsOf(
     {
       title: 'What was found, period by period',
       parts:
-        grades === undefined || audience === 'outside'
+        grades === undefined || audience !== 'own'
           ? []
-          : [part.chart((options) => gradesByPeriodChart(grades, options), range)],
+          : [part.chart((options) => gradesByPeriodChart(grades, options), `Rows ${rangeOf(gradesFile(grades))}`)],
     },
     {
       title: 'What share reached the grade',
@@ -109,7 +112,7 @@ function sectionsOf(
           (options) => shareByPeriodChart(share, isWhole ? { ...options, runs: share.runCharts } : options),
           range,
         ),
-        part.table(shareTable(share, results)),
+        ...share.segments.map((segment, at) => part.table(shareTable(share, results, segment, at))),
       ],
     },
     {
@@ -135,7 +138,7 @@ function sectionsOf(
           elements.rows.map(({ element, part: where, asks, filled, left }) => ({
             heading: `${element}. ${where}`,
             asks: String(asks),
-            filled: String(filled),
+            filled: `${String(filled)}${MEASURED.test(String(asks)) && definition !== undefined ? ' See “What is counted”.' : ''}`,
             left: left === TO_FILL_IN ? (filled === '' ? 'to be written' : 'to be completed') : String(left),
           })),
           elements.notes.map(({ message }) => message).join(' '),
@@ -227,23 +230,56 @@ function periodsFile(share: ShareByPeriodResult, fingerprint: string): Table {
   );
 }
 
-function shareTable({ signLabel, counted }: ShareByPeriodResult, { rows }: Table): Table {
+/** The scale is in the caption: what lies before and after a change of scale is not one table. */
+function shareTable(
+  { signLabel, counted, segments }: ShareByPeriodResult,
+  { rows }: Table,
+  { scaleLabel, finding, periods }: ShareSegment,
+  at: number,
+): Table {
+  const before = segments.slice(0, at).reduce((sum, segment) => sum + segment.periods.length, 0);
   return new Table(
-    `${signLabel}: what share of the assessed ${counted} reached the grade, with the interval of chance?`,
+    `${signLabel}, ${scaleLabel}: what share of the assessed ${counted} had ${finding}, with the interval of chance?`,
     [
       { key: 'period', label: 'period', kind: 'text' },
-      { key: 'scale', label: 'scale', kind: 'text' },
-      { key: 'finding', label: 'what counts', kind: 'text' },
-      { key: 'count', label: 'with it', kind: 'count' },
+      { key: 'count', label: finding, kind: 'count' },
       { key: 'assessed', label: 'assessed', kind: 'count' },
       { key: 'share', label: 'share', kind: 'percent' },
       { key: 'lower', label: 'from', kind: 'percent' },
       { key: 'upper', label: 'to', kind: 'percent' },
       ROW,
     ],
-    rows,
+    rows.slice(before, before + periods.length),
   );
 }
+
+/** What the newest rule says, and the last period's counts with their row. */
+function shortSentence(share: ShareByPeriodResult, isWhole: boolean, { rows }: Table): string {
+  const rule = share.sentence ?? (isWhole ? share.runCharts.at(-1)?.sentence : undefined) ?? '';
+  const last = rows.at(-1);
+  const counts =
+    last === undefined
+      ? ''
+      : typeof last.count !== 'number'
+        ? `Last period, ${last.period}: too few to show [${last.id}].`
+        : `Last period, ${last.period}: ${last.count} of ${last.assessed} ${share.counted} assessed had ${last.finding} (${formatNumber(100 * Number(last.share), 0)} %); ${last.assessed} of ${last.due} were assessed [${last.id}].`;
+  return `${rule === '' || /[.!?]$/.test(rule) ? rule : `${rule}.`} ${counts}`.trim();
+}
+
+/** The counts of every grade as rows of a file. */
+function gradesFile({ table }: GradesByPeriodResult): Table {
+  return new Table(
+    table.caption,
+    [{ key: 'id', label: 'id', kind: 'text' }, ...table.columns],
+    table.rows.map((row, at) => ({ id: `G${String(at + 1).padStart(3, '0')}`, ...row })),
+  );
+}
+
+function rangeOf({ rows }: Table): string {
+  return `${rows[0]?.id ?? ''}–${rows.at(-1)?.id ?? ''}`;
+}
+
+const MEASURED = /^What was measured/;
 
 function completenessTable({ signLabel, counted }: ShareByPeriodResult, { rows }: Table): Table {
   return new Table(
