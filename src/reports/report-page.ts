@@ -153,7 +153,11 @@ function linked(html: string, ids: ReadonlySet<string>): string {
 
 function citedHtml({ name, table, shown }: CitedFile): string {
   const columns = shown.map((key) => table.columns.find((column) => column.key === key)!);
-  const small = new Table(`${table.caption} The file ${name} beside this page has every digit.`, columns, table.rows);
+  const small = new Table(
+    `${table.caption.replace(/[.?]?$/, '.')} The file ${name} beside this page has every digit.`,
+    columns,
+    table.rows,
+  );
   let at = 0;
   return `<div class="cited">${tableHtml(small).replace(/<tr><th scope="row"/g, (row) => row.replace('<tr>', `<tr id="${String(table.rows[at++]!.id)}">`))}</div>`;
 }
@@ -218,7 +222,8 @@ pre { white-space: pre-wrap; font: 12px/1.4 ui-monospace, Consolas, monospace; }
   tr, figure, .caution { break-inside: avoid; }
   .skip, #mark-words, .live, .drawn .live, .still.dark, .license pre { display: none; }
   .still.light, .drawn .still.light { display: block; }
-  .limb-perfusion-table { overflow: visible !important; font-size: 8.5pt; }
+  .limb-perfusion-table { overflow: visible !important; font-size: 8.5pt; break-inside: avoid; }
+  .cited .limb-perfusion-table { break-inside: auto; }
   .limb-perfusion-table th, .limb-perfusion-table td { padding: 2pt 5pt 2pt 0 !important; white-space: normal !important; }
   figcaption details { display: none; }
 }

@@ -174,7 +174,12 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
         .concat(
           design === undefined
             ? []
-            : [`Planned were ${formatCount(design.effort.readings)} readings of all signs, without gaps.`],
+            : [
+                `Planned were ${formatCount(design.effort.readings)} readings of all signs, without gaps.`,
+                ...(design.design.replicates === 1 && signs.some(({ ratings }) => ratings.repeats.length > 0)
+                  ? ['Repeat readings were not in the plan.']
+                  : []),
+              ],
         )
         .join(' '),
       open: '',

@@ -324,7 +324,7 @@ function conventions({ study, background }: Source): readonly string[] {
 
 function cautionParts(study: AgreementStudy): ReportPart[] {
   const own = study.notes.filter(({ severity }) => severity === 'caution').map(({ message }) => message);
-  const general = [CAUTIONS.notForCare, CAUTIONS.emergency, CAUTIONS.agreementIsNotAccuracy, CAUTIONS.localPolicy];
+  const general = [CAUTIONS.notForCare, CAUTIONS.emergency, CAUTIONS.localPolicy];
   const told = study.notes.filter(({ severity }) => severity === 'information').map(({ message }) => message);
   return [
     ...[...new Set([...own, ...general])].map((message) => part.caution(message)),

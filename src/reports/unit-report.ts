@@ -7,7 +7,7 @@ import { libraryVersion } from '../shared/versions.js';
 import { completenessByPeriod } from '../unit-quality/completeness-by-period.js';
 import { type Audience, forAudience } from '../unit-quality/for-audience.js';
 import type { GradesByPeriodResult } from '../unit-quality/grades-by-period.js';
-import type { ShareByPeriodResult, ShareSegment } from '../unit-quality/share-by-period.js';
+import type { ShareByPeriod, ShareByPeriodResult, ShareSegment } from '../unit-quality/share-by-period.js';
 import { qualityImprovementElements } from './quality-improvement-elements.js';
 import type { Report } from './report-files.js';
 import { type CitedFile, part, type ReportSection, reportPage } from './report-page.js';
@@ -35,7 +35,8 @@ export interface UnitReportOptions {
  */
 export async function unitReport(share: ShareByPeriodResult, options: UnitReportOptions): Promise<Report> {
   const { title, audience = 'outside' } = options;
-  const shown: ShareByPeriodResult = { ...share, ...forAudience(share, audience) };
+  const released = forAudience(share, audience);
+  const shown: ShareByPeriodResult = { ...share, ...released, ...joinedActions(share, released) };
   const isWhole = shown.segments.every(({ periods }, at) => periods.length === share.segments[at]!.periods.length);
   const results = periodsFile(shown, options.fingerprint);
   const cited: CitedFile[] = [
@@ -65,6 +66,24 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
   });
   const files = Object.fromEntries(cited.map(({ name, table }) => [name, table.toCsv()]));
   return { kind: 'report', title, files: { 'report.html': page, ...files } };
+}
+
+/** What was begun stands at the joined period that holds its own. */
+function joinedActions(share: ShareByPeriod, released: ShareByPeriod): Pick<ShareByPeriod, 'actions'> {
+  if (share.actions === undefined) return {};
+  const labels = share.segments.flatMap(({ periods }) => periods.map(({ label }) => label));
+  const joined = released.segments.flatMap(({ periods }) => periods.map(({ label }) => label));
+  const holds = (period: string, label: string): boolean => {
+    const [from = '', to = from] = period.split('–');
+    const at = labels.indexOf(label);
+    return at >= labels.indexOf(from) && at <= labels.indexOf(to);
+  };
+  return {
+    actions: share.actions.map(({ label, words }) => ({
+      label: joined.find((period) => holds(period, label)) ?? label,
+      words,
+    })),
+  };
 }
 
 const AUDIENCE_WORDS: Readonly<Record<Audience, string>> = {
@@ -97,7 +116,7 @@ function sectionsOf(
         part.caution(CAUTIONS.notAssessedIsNotNormal),
       ],
     },
-    { title: 'What is counted', parts: definition === undefined ? [] : [part.table(definition)] },
+    { title: 'What is counted', parts: definition === undefined ? [] : [part.table(withHeadings(definition))] },
     {
       title: 'What was found, period by period',
       parts:
@@ -113,6 +132,11 @@ function sectionsOf(
           range,
         ),
         ...share.segments.map((segment, at) => part.table(shareTable(share, results, segment, at))),
+        ...(isWhole
+          ? []
+          : [
+              part.text('A joined period has no interval: one who was there in two of its periods counts twice in it.'),
+            ]),
       ],
     },
     {
@@ -273,6 +297,14 @@ function gradesFile({ table }: GradesByPeriodResult): Table {
     [{ key: 'id', label: 'id', kind: 'text' }, ...table.columns],
     table.rows.map((row, at) => ({ id: `G${String(at + 1).padStart(3, '0')}`, ...row })),
   );
+}
+
+/** The card has no headings of its own; a table that is read aloud needs them. */
+function withHeadings({ caption, columns, rows, notes }: Table): Table {
+  const named = columns.map((column, at) =>
+    column.label === '' ? { ...column, label: at === 0 ? 'part' : 'what it says' } : column,
+  );
+  return new Table(caption, named, rows, notes);
 }
 
 function rangeOf({ rows }: Table): string {
