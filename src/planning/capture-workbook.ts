@@ -24,7 +24,7 @@ export function captureWorkbook(
   const parts = {
     '[Content_Types].xml': CONTENT_TYPES,
     '_rels/.rels': relationships([['officeDocument', 'xl/workbook.xml']]),
-    'xl/workbook.xml': `${HEAD}<workbook xmlns="${MAIN}" xmlns:r="${RELATIONS}"><sheets><sheet name="readings" sheetId="1" r:id="rId1"/></sheets></workbook>`,
+    'xl/workbook.xml': `${HEAD}<workbook xmlns="${MAIN}" xmlns:r="${RELATIONS}"><sheets><sheet name="readings" sheetId="1" r:id="rId1"/></sheets><definedNames><definedName name="_xlnm.Print_Titles" localSheetId="0">readings!$1:$1</definedName></definedNames></workbook>`,
     'xl/_rels/workbook.xml.rels': relationships([
       ['worksheet', 'worksheets/sheet1.xml'],
       ['styles', 'styles.xml'],
@@ -108,14 +108,14 @@ function worksheet(rows: readonly CaptureRow[], scales: ReadonlyMap<string, Scal
   const both = `AND(LEN($${value}2)&gt;0,LEN($${missing}2)&gt;0)`;
   // The order of these elements is that of the standard (18.3.1.99).
   return [
-    `${HEAD}<worksheet xmlns="${MAIN}"><dimension ref="A1:${lastColumn}${last}"/>`,
+    `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr><dimension ref="A1:${lastColumn}${last}"/>`,
     '<sheetViews><sheetView workbookViewId="0"><pane ySplit="1" topLeftCell="A2" activePane="bottomLeft" state="frozen"/></sheetView></sheetViews>',
     `<sheetFormatPr defaultRowHeight="15"/><cols>${columns.join('')}</cols>`,
     `<sheetData><row r="1">${header.join('')}</row>${lines.join('')}</sheetData>`,
     '<sheetProtection sheet="1" objects="1" scenarios="1" formatColumns="0"/>',
     `<conditionalFormatting sqref="${value}2:${missing}${last}"><cfRule type="expression" dxfId="0" priority="1"><formula>${both}</formula></cfRule></conditionalFormatting>`,
     `<dataValidations count="${validations.length}">${validations.join('')}</dataValidations>`,
-    '<pageMargins left="0.5" right="0.5" top="0.5" bottom="0.5" header="0.3" footer="0.3"/>',
+    '<pageMargins left="0.5" right="0.5" top="0.5" bottom="0.5" header="0.3" footer="0.3"/><pageSetup orientation="landscape" fitToWidth="1" fitToHeight="0"/>',
     `<ignoredErrors><ignoredError sqref="${value}2:${value}${last}" numberStoredAsText="1"/></ignoredErrors></worksheet>`,
   ].join('');
 }

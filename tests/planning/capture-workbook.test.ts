@@ -102,6 +102,7 @@ describe('captureWorkbook', () => {
       }
     }
     const order = [
+      'sheetPr',
       'dimension',
       'sheetViews',
       'sheetFormatPr',
@@ -111,6 +112,7 @@ describe('captureWorkbook', () => {
       'conditionalFormatting',
       'dataValidations',
       'pageMargins',
+      'pageSetup',
       'ignoredErrors',
     ];
     const places = order.map((name) => sheet.indexOf(`<${name}`));

@@ -58,6 +58,16 @@ describe('a plan in a file', () => {
 });
 
 describe('the demo plan', () => {
+  it('is what the study notebook reads, and what its study is made by', () => {
+    const text = readFileSync(new URL('../../notebooks/agreement-of-pulse-grades.ipynb', import.meta.url), 'utf8');
+    const code = codeOf(JSON.parse(text) as Notebook).join('\n');
+    expect(code).toContain("plan: '../data-demo/generated/study-plan.json'");
+    expect(code).toMatch(
+      /const planned = .*await loadPlan\(settings\.plan\);\s*const analysis = planned\?\.analysis \?\?/,
+    );
+    expect(code).toContain('await agreementStudy(mainPhase, analysis)');
+  });
+
   it('is what the planning notebook writes with its own settings', () => {
     const notebook = JSON.parse(
       readFileSync(new URL('../../notebooks/plan-a-study.ipynb', import.meta.url), 'utf8'),
