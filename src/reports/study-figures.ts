@@ -12,6 +12,7 @@ import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
 import { type Cell, Table } from '../shared/table.js';
 import type { AgreementStudy, StudyAudience } from '../study/agreement-study.js';
+import { shownEstimate } from '../study/shown-estimate.js';
 import type { FurtherEstimate } from './results-file.js';
 
 /** What a report shows of one sign beside the study's own results. */
@@ -68,7 +69,11 @@ export function studyFigures(study: AgreementStudy, pair?: readonly [string, str
       released: isGraded ? whoReadWhat(ratings, study.audience) : undefined,
       pair: isGraded && study.audience === 'own' ? drawnPair(ratings, pair) : undefined,
       limits,
-      further: further.map((one) => ({ ...one, sign })),
+      further: further.map((one) => ({
+        ...one,
+        sign,
+        estimate: study.audience === 'own' ? one.estimate : shownEstimate(one.estimate),
+      })),
     };
   });
 }

@@ -98,7 +98,7 @@ function sectionsOf(from: Source, figures: readonly SignFigures[]): readonly Rep
     },
     { title: 'The plan', parts: planParts(from) },
     { title: 'Who read what', parts: figures.flatMap((one) => whoReadWhatParts(from, one)) },
-    { title: 'How far do assessors agree?', parts: [part.table(mainTable(from))] },
+    { title: 'How far do assessors agree?', parts: figures.map((one) => part.table(mainTable(from, one))) },
     { title: 'Where do they agree least?', parts: figures.flatMap((one) => siteChart(from, one)) },
     { title: 'On which grades?', parts: figures.flatMap((one) => gradeParts(from, one)) },
     { title: 'Pair by pair', parts: figures.flatMap((one) => pairParts(from, one)) },
@@ -177,20 +177,28 @@ function whoReadWhatParts({ counts }: Source, { sign, label, ratings, released, 
   ];
 }
 
-/** The study's main table, each row with the rows of the results file behind it. */
-function mainTable({ study, numbered }: Source): Table {
-  const { caption, columns, rows, notes } = study.table;
+/** The study's main table of one sign, each line with its rows of the results file; what is the same in all lines stands in the caption. */
+function mainTable({ study, numbered }: Source, { sign, label }: SignFigures): Table {
+  const { columns, rows, notes } = study.table;
   const starts = numbered.flatMap(({ role }, at) => (role === 'primary' ? [at] : []));
-  const cited = rows.map((row, at) => {
-    const own = [numbered[starts[at]!]!];
+  const own = rows.flatMap((row, at) => {
+    if (study.results[at]!.sign !== sign) return [];
+    const cited = [numbered[starts[at]!]!];
     for (let next = starts[at]! + 1; PART_ROLES.includes(numbered[next]?.role ?? 'primary'); next++)
-      own.push(numbered[next]!);
-    return { ...row, rows: rangeOf(own.map(({ id }) => id)) };
+      cited.push(numbered[next]!);
+    return [{ ...row, rows: rangeOf(cited.map(({ id }) => id)) } as Record<string, Cell>];
   });
+  const isSaid = ({ key }: TableColumn): boolean => own.some((row) => row[key] !== null && row[key] !== '');
+  const isSame = ({ key }: TableColumn): boolean => own.every((row) => row[key] === own[0]?.[key]);
+  const told = columns.filter(
+    (column) =>
+      column.key !== 'sign' && isSaid(column) && !(['statistic', 'asked'].includes(column.key) && isSame(column)),
+  );
+  const statistic = told.some(({ key }) => key === 'statistic') ? [] : [own[0]?.statistic ?? ''];
   return new Table(
-    caption,
-    [...columns, ROWS],
-    cited,
+    `${[label, ...statistic].join(', ')}: how far do assessors agree, all together and in each group?`,
+    [...told, ROWS],
+    own,
     notes.filter(({ severity }) => severity === 'caution'),
   );
 }

@@ -17,6 +17,7 @@ import { libraryVersion } from '../shared/versions.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
 import { measuredCoefficient, PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
+import { shownEstimate, shownNote } from './shown-estimate.js';
 import { besidePublished, identicalColumns, orderEffect } from './study-checks.js';
 
 /** Why a result is there: asked beforehand, only explored, or asked for after results were seen. */
@@ -89,9 +90,9 @@ export class AgreementStudy {
    */
   forAudience(audience: StudyAudience): AgreementStudy {
     if (checkChoice('audience', audience, STUDY_AUDIENCES) === 'own') return this;
-    const kept = this.results.filter(
-      ({ group, primary }) => group === undefined || primary.counts.clusters >= FEWEST_SHOWN,
-    );
+    const kept = this.results
+      .filter(({ group, primary }) => group === undefined || primary.counts.clusters >= FEWEST_SHOWN)
+      .map(shownResult);
     const parts = [...this.parts].map(([sign, part]) => [sign, shownPart(part)] as const);
     const grades = (of: Iterable<readonly [string, SignPart]>): number =>
       [...of].reduce((sum, [, part]) => sum + (part.specific?.categories.length ?? 0), 0);
@@ -104,7 +105,7 @@ export class AgreementStudy {
       this.packageVersion,
       this.complete,
       [
-        ...this.notes.filter(({ code }) => code !== 'gaps'),
+        ...this.notes.filter(({ code }) => code !== 'gaps').map(shownNote),
         ...(hidden === 0
           ? []
           : [information('small-numbers', `${hidden} results from fewer than ${FEWEST_SHOWN} are left out.`)]),
@@ -245,6 +246,18 @@ export class AgreementStudy {
 
 const STUDY_AUDIENCES: readonly StudyAudience[] = ['own', 'inside', 'outside'];
 
+function shownResult(result: StudyResult): StudyResult {
+  const shown = (estimate: Estimate | undefined): Estimate | undefined =>
+    estimate === undefined ? undefined : shownEstimate(estimate);
+  return {
+    ...result,
+    primary: shownEstimate(result.primary),
+    exact: shown(result.exact),
+    withinOneGrade: shown(result.withinOneGrade),
+    standardErrorOfMeasurement: shown(result.standardErrorOfMeasurement),
+  };
+}
+
 function shownPart(part: SignPart): SignPart {
   const { ratings, specific } = part;
   const { subject, ...rest } = ratings;
@@ -259,7 +272,9 @@ function shownPart(part: SignPart): SignPart {
             specific.kind,
             specific.caption,
             specific.valueLabel,
-            specific.categories.filter(({ estimate }) => (estimate.details.readings ?? 0) >= FEWEST_SHOWN),
+            specific.categories
+              .filter(({ estimate }) => (estimate.details.readings ?? 0) >= FEWEST_SHOWN)
+              .map(({ category, estimate }) => ({ category, estimate: shownEstimate(estimate) })),
           ),
   };
 }
