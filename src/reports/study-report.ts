@@ -361,8 +361,11 @@ function estimatesTable(
     }),
   );
   const level = own[0]?.estimate.interval.level ?? 0.95;
+  const methods = new Set(
+    own.map(({ estimate }) => estimate.interval.method.replace(/ with [\d.]+ degrees of freedom/, '')),
+  );
   return new Table(
-    `${caption} (${Math.round(100 * level)} % intervals)`,
+    `${caption} (${Math.round(100 * level)} % intervals${methods.size === 1 ? `: ${[...methods][0]}` : ''})`,
     [
       { key: 'where', label: 'whose readings', kind: 'text' },
       { key: 'statistic', label: 'statistic', kind: 'text' },
