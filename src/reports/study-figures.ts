@@ -37,7 +37,7 @@ const MOST_PAIRS = 45;
 
 /**
  * Everything a report computes beside the study, sign by sign, in the order in which its rows follow in the results file: pairs and limits of agreement (own copy only), one
- * assessor twice, the error of measurement.
+ * assessor twice (for others only where several assessors read twice), the error of measurement.
  */
 export function studyFigures(study: AgreementStudy, pair?: readonly [string, string]): readonly SignFigures[] {
   return study.plan.signs.map((sign) => {
@@ -48,6 +48,8 @@ export function studyFigures(study: AgreementStudy, pair?: readonly [string, str
       study.audience === 'own' && ratings.assessors.length * (ratings.assessors.length - 1) <= 2 * MOST_PAIRS;
     const limits = isGraded || !showsPairs ? [] : limitsOfPairs(ratings, pairOptionsOf(study));
     const error = ratings.level === 'nominal' ? undefined : measurementErrorOf(ratings, options);
+    // Where one assessor alone read twice, how that one repeats is about a single person.
+    const showsRepeats = study.audience === 'own' || new Set(ratings.repeats.map(({ assessor }) => assessor)).size > 1;
     const further: Omit<FurtherEstimate, 'sign'>[] = [
       ...(isGraded && showsPairs ? pairsOf(study, ratings, pairOptionsOf(study)) : []),
       ...limits.flatMap(({ assessors, limits: { bias, lower, upper } }) =>
@@ -57,8 +59,8 @@ export function studyFigures(study: AgreementStudy, pair?: readonly [string, str
           estimate,
         })),
       ),
-      ...(isGraded && ratings.repeats.length > 0 ? twiceOf(study, ratings) : []),
-      ...errorEstimates(error),
+      ...(isGraded && ratings.repeats.length > 0 && showsRepeats ? twiceOf(study, ratings) : []),
+      ...errorEstimates(error, showsRepeats),
     ];
     return {
       sign,
@@ -135,11 +137,14 @@ export function gradeCounts(study: AgreementStudy): readonly GradeCount[] {
   return rows.map((row, at) => ({ id: idOf(at), ...row }));
 }
 
+/** Hides what is below five, and the next smallest with it where the sum of the hidden, known from the total, would tell. */
 function hiddenSmall(counts: readonly number[]): (number | null)[] {
   const small = counts.filter((count) => count > 0 && count < FEWEST_SHOWN);
-  const others = counts.filter((count) => count >= FEWEST_SHOWN).sort((a, b) => a - b);
-  const most = small.length === 1 ? (others[0] ?? 0) : FEWEST_SHOWN - 1;
-  return counts.map((count) => (small.length > 0 && count > 0 && count <= most ? null : count));
+  if (small.length === 0) return [...counts];
+  const tells = small.length === 1 || small.reduce((sum, count) => sum + count, 0) < FEWEST_SHOWN;
+  const next = Math.min(...counts.filter((count) => count >= FEWEST_SHOWN));
+  const most = tells && Number.isFinite(next) ? next : FEWEST_SHOWN - 1;
+  return counts.map((count) => (count > 0 && count <= most ? null : count));
 }
 
 /**
@@ -268,12 +273,12 @@ function twiceOf(study: AgreementStudy, ratings: Ratings): Omit<FurtherEstimate,
   ];
 }
 
-function errorEstimates(error: MeasurementError | undefined): Omit<FurtherEstimate, 'sign'>[] {
+function errorEstimates(error: MeasurementError | undefined, showsRepeats: boolean): Omit<FurtherEstimate, 'sign'>[] {
   if (error === undefined) return [];
   const who = [
-    ['two assessors', 'differentAssessor'],
-    ['one assessor twice', 'sameAssessor'],
-  ] as const;
+    ['two assessors', 'differentAssessor'] as const,
+    ...(showsRepeats ? [['one assessor twice', 'sameAssessor'] as const] : []),
+  ];
   const role = 'error of measurement';
   if (error.kind === 'grades')
     return who.flatMap(([where, key]) =>

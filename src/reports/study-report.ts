@@ -274,7 +274,7 @@ function twiceParts({ numbered }: Source, { sign, label }: SignFigures): ReportP
   return [
     part.table(estimatesTable(`${label}: one assessor reading a finding twice, against two assessors`, own)),
     part.text(
-      'Where the interval of the difference holds 0, the study leaves open whether one assessor alone agrees more than two do.',
+      `Where the interval of the difference holds 0, the study leaves open whether one assessor alone agrees more than two do. Both intervals are of one method here (${own[0]!.estimate.interval.method.replace(/ with [\d.]+ degrees of freedom/, '')}), so that of two assessors can differ a little from the main table’s.`,
     ),
   ];
 }
