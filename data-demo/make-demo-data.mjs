@@ -7,11 +7,13 @@ import { classSessionFiles } from './class-session.mjs';
 import { examinationSheetFiles } from './examination-sheet.mjs';
 import { liverClinicFiles } from './liver-clinic-edema.mjs';
 import { serialLimbsFiles } from './serial-limbs.mjs';
+import { studyPlanFiles } from './study-plan.mjs';
 import { unitEdemaFiles } from './unit-edema.mjs';
 
 /** Each file has a seed of its own, so that a change to one leaves the others as they are. */
 const files = {
   ...agreementStudyFiles(20260301),
+  ...studyPlanFiles(20260301),
   ...unitEdemaFiles(20260322),
   ...serialLimbsFiles(20260303),
   ...classSessionFiles(20260316),

@@ -271,6 +271,7 @@ export type { AssessorOrderOptions } from './planning/assessor-order.js';
 export { assessorOrder } from './planning/assessor-order.js';
 export { captureCodes } from './planning/capture-codes.js';
 export { captureSheet } from './planning/capture-sheet.js';
+export { captureWorkbook } from './planning/capture-workbook.js';
 export type {
   CalibrationByChance,
   CalibrationTenth,
@@ -377,12 +378,21 @@ export { measurementTerms } from './reports/measurement-terms.js';
 export type { ReportBackground } from './reports/methods-text.js';
 export { methodsText } from './reports/methods-text.js';
 export { papersPage } from './reports/papers-page.js';
+export { findChromium, printPdf } from './reports/print-pdf.js';
 export type { QualityImprovementBackground } from './reports/quality-improvement-elements.js';
 export { qualityImprovementElements } from './reports/quality-improvement-elements.js';
+export type { Report } from './reports/report-files.js';
+export { writeReport } from './reports/report-files.js';
 export { reportingGuideline } from './reports/reporting-guideline.js';
 export type { ResultSentence } from './reports/result-sentences.js';
 export { resultSentences } from './reports/result-sentences.js';
 export { resultsFile } from './reports/results-file.js';
+export type { BundleOptions } from './reports/share-bundle.js';
+export { writeBundle, writeStudyBundle } from './reports/share-bundle.js';
+export type { StudyReportOptions } from './reports/study-report.js';
+export { studyReport } from './reports/study-report.js';
+export type { UnitReportOptions } from './reports/unit-report.js';
+export { unitReport } from './reports/unit-report.js';
 export type { Audience, FullRelease, MadeFor } from './shared/audience.js';
 export type { CautionName } from './shared/cautions.js';
 export { CAUTIONS } from './shared/cautions.js';
@@ -420,6 +430,8 @@ export { categoryCodes, limbCodes, methodCodes, sideCodes, signCodes, siteCodes 
 export type { AgreementPlan, PlanAmendment, StudyGroup } from './study/agreement-plan.js';
 export type { AgreementByGroup, AgreementStudy, StudyResult } from './study/agreement-study.js';
 export { agreementStudy } from './study/agreement-study.js';
+export type { PlannedAnalysis, PlannedStudy } from './study/plan-file.js';
+export { loadPlan, planFile } from './study/plan-file.js';
 export type { BernoulliRunLength, BernoulliSteps } from './teaching/bernoulli-run-length.js';
 export { bernoulliRunLength } from './teaching/bernoulli-run-length.js';
 export type { CarpetMark, ClassCarpet, ClassCarpetOptions } from './teaching/class-carpet.js';

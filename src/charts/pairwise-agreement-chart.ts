@@ -78,7 +78,7 @@ export function pairwiseAgreementChart(
       from: agreement,
       title,
       subtitle: [
-        `${subjectWords(ratings)}: ${countOf(agreement.pairs.length, 'pair')} of ${countOf(codes.length, 'assessor')}, by code; darker is higher, from 0 to 1`,
+        `${subjectWords(ratings)}: ${countOf(agreement.pairs.length, 'pair')} of ${countOf(codes.length, 'assessor')}, by code; ${theme.name === 'dark' ? 'lighter' : 'darker'} is higher, from 0 to 1`,
         ...(first === undefined
           ? []
           : [`${sentenceCase(first.estimate.statistic)} with ${intervalWords(first.estimate.interval)}`]),

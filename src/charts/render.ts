@@ -40,7 +40,7 @@ export interface SvgOptions {
 export async function renderSvg(chart: Chart, options: SvgOptions = {}): Promise<string> {
   if (options.fonts === 'outlined') return named(await outlined(chart), chart);
   const svg = named(await drawn(chart, (picture) => picture.toSVG()), chart);
-  return options.fonts === 'embedded' ? svg.replace('>', `>${await fontStyle()}`) : svg;
+  return options.fonts === 'embedded' ? svg.replace('>', `><style>${await fontFaces()}</style>`) : svg;
 }
 
 /** A chart as PNG, `scale` pixels to the point; `dotsPerInch` is written into the file for programs that print it. */
@@ -117,7 +117,7 @@ async function drawn<Result>(chart: Chart, draw: (picture: Picture) => Promise<R
   if (!GlobalFonts.has(FONT_FAMILY))
     for (const { path } of fontFiles()) GlobalFonts.registerFromPath(path, FONT_FAMILY);
   const quiet = vega.logger(vega.Error);
-  const compiled = compile(structuredClone(chart.spec) as unknown as Parameters<typeof compile>[0], { logger: quiet });
+  const compiled = compile(specOf(chart), { logger: quiet });
   const picture = new vega.View(vega.parse(compiled.spec), { renderer: 'none', logger: quiet });
   try {
     await picture.runAsync();
@@ -125,6 +125,16 @@ async function drawn<Result>(chart: Chart, draw: (picture: Picture) => Promise<R
   } finally {
     picture.finalize();
   }
+}
+
+/** A chart as Vega JSON, which a page can draw without compiling it. */
+export async function compiledSpec(chart: Chart): Promise<object> {
+  const { compile } = await import('vega-lite');
+  return compile(specOf(chart)).spec;
+}
+
+function specOf(chart: Chart): Parameters<typeof import('vega-lite').compile>[0] {
+  return structuredClone(chart.spec) as unknown as Parameters<typeof import('vega-lite').compile>[0];
 }
 
 /** Where the bundled font's files lie on this machine. */
@@ -142,15 +152,15 @@ function named(svg: string, chart: Chart): string {
     .replace('<svg ', `<svg role="img" aria-label="${escapeXml(chart.description)}" `);
 }
 
-/** The bundled font as a style sheet without addresses. */
-async function fontStyle(): Promise<string> {
+/** The bundled font as rules of a style sheet, without addresses. */
+export async function fontFaces(): Promise<string> {
   const faces = await Promise.all(
     fontFiles().map(async ({ weight, path }) => {
       const data = (await readFile(path)).toString('base64');
       return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};src:url(data:font/woff2;base64,${data}) format("woff2")}`;
     }),
   );
-  return `<style>${faces.join('')}</style>`;
+  return faces.join('');
 }
 
 function escapeXml(text: string): string {

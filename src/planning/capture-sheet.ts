@@ -1,4 +1,4 @@
-import { Table } from '../shared/table.js';
+import { type Cell, Table } from '../shared/table.js';
 import type { StudyPlan } from './plan-study.js';
 
 /**
@@ -13,8 +13,19 @@ export function captureSheet(
   plan: StudyPlan,
   only: { readonly phase?: 'pilot' | 'main'; readonly assessor?: string } = {},
 ): string {
-  const columns = COLUMNS.map((key) => ({ key, label: key, kind: 'text' }) as const);
-  const rows = plan.examinations
+  const columns = CAPTURE_COLUMNS.map((key) => ({ key, label: key, kind: 'text' }) as const);
+  return new Table('', columns, captureRows(plan, only)).toCsv();
+}
+
+/** One reading to be made; `value` and `missing` are empty. */
+export type CaptureRow = Readonly<Record<(typeof CAPTURE_COLUMNS)[number], Cell>> & { readonly scale: string };
+
+/** The rows of the capture sheet, in the order of the work. */
+export function captureRows(
+  plan: StudyPlan,
+  only: { readonly phase?: 'pilot' | 'main'; readonly assessor?: string },
+): readonly CaptureRow[] {
+  return plan.examinations
     .filter(({ phase, assessor }) => phase === (only.phase ?? phase) && assessor === (only.assessor ?? assessor))
     .flatMap(({ patient, phase, occasion, day, order, assessor, replicate }) =>
       plan.findings.map(({ sign, scale, limb, site }) => ({
@@ -33,10 +44,10 @@ export function captureSheet(
         missing: null,
       })),
     );
-  return new Table('', columns, rows).toCsv();
 }
 
-const COLUMNS = [
+/** The columns of the capture sheet; `loadAssessments` knows each of them. */
+export const CAPTURE_COLUMNS = [
   'patient',
   'phase',
   'occasion',

@@ -9,7 +9,9 @@ export interface ReportBackground {
   /** The plan that the study was carried out by. */
   readonly plan?: StudyPlan;
   /** How the number of people was set, in a sentence: `String(patientsNeeded(…))`, or what a simulation said. */
-  readonly sampleSize?: string;
+  readonly sampleSize?: string | undefined;
+  /** SHA-256 of the plan's file, as `loadPlan` gives it. */
+  readonly planFingerprint?: string;
 }
 
 /**
@@ -62,10 +64,11 @@ export function methodsText(study: AgreementStudy, background: ReportBackground 
 
 function designSentence({ design, findings }: StudyPlan): string {
   const { assessors, replicates, restMinutes, occasions, seed, pilotPatients } = design;
-  return `${assessors.length} assessors each examined every person ${replicates === 2 ? 'twice' : 'once'}${occasions > 1 ? ` on each of ${occasions} occasions` : ''}, apart from each other, in a balanced random order (Latin squares, seed ${seed}), with ${restMinutes} minutes of rest in between; ${findings.length} findings a person were planned${pilotPatients > 0 ? `, and ${pilotPatients} people of a pilot were kept apart` : ''}.`;
+  return `By the plan ${assessors.length} assessors each examine every person ${replicates === 2 ? 'twice' : 'once'}${occasions > 1 ? ` on each of ${occasions} occasions` : ''}, apart from each other, in a balanced random order (Latin squares, seed ${seed}), with ${restMinutes} minutes of rest in between; ${findings.length} findings a person${pilotPatients > 0 ? `, and ${pilotPatients} people of a pilot kept apart` : ''}.`;
 }
 
-function windowWords(window: AgreementStudy['plan']['window']): string {
+/** When readings count as of the same finding. */
+export function windowWords(window: AgreementStudy['plan']['window']): string {
   if (typeof window === 'object') return `at most ${window.days} days apart`;
   if (window === 'day') return 'on the same day';
   return window === 'occasion'

@@ -31,7 +31,7 @@ export function qualityImprovementElements(
   const signals = periods.flatMap((period) =>
     period.signal === undefined ? [] : [`${period.label}: ${period.signal}`],
   );
-  const actions = (share.actions ?? []).map(({ label, words }) => `${label}: ${words}`);
+  const actions = (share.actions ?? []).map(({ label, words }) => `Begun in period ${label}: ${words}.`);
   const card = (background.definition?.rows ?? []).map((row) => `${Object.values(row).join(': ')}.`).join(' ');
   const small =
     share.segments.length > 1 ? ' The scale or rule changed within the line; the parts are not joined.' : '';
@@ -43,7 +43,7 @@ export function qualityImprovementElements(
     ['Why', 'Why what was done should work', ''],
     ['Why', 'What the project and this report are for', ''],
     ['What was done', 'The setting that mattered', ''],
-    ['What was done', 'What was done, so that others can do it, and by whom', actions.join('; ')],
+    ['What was done', 'What was done, so that others can do it, and by whom', actions.join(' ')],
     [
       'What was done',
       'How it was judged whether that led to what was seen',

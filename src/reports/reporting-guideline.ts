@@ -1,12 +1,15 @@
 import { TO_FILL_IN } from '../planning/ethics-page.js';
 import { ACTS } from '../planning/order-of-acts.js';
+import type { Ratings } from '../ratings/ratings.js';
 import { normal } from '../shared/distributions.js';
+import type { Estimate } from '../shared/estimate.js';
 import { information } from '../shared/note.js';
 import { formatCount, formatNumber, Table } from '../shared/table.js';
 import type { AgreementStudy } from '../study/agreement-study.js';
-import { methodsText, type ReportBackground } from './methods-text.js';
+import { methodsText, type ReportBackground, windowWords } from './methods-text.js';
 import { resultSentences } from './result-sentences.js';
-import { numberedEstimates } from './results-file.js';
+import { type NumberedEstimate, numberedEstimates } from './results-file.js';
+import { gradeCounts } from './study-figures.js';
 
 /** One item of the guideline: what it asks, in our words, and what the study can say. */
 interface Item {
@@ -90,26 +93,21 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
           const values =
             ratings.level === 'interval' || ratings.level === 'ratio'
               ? `in ${subject.unit ?? 'its unit'}`
-              : ratings.categories.map(({ value, words }) => `${value} ${words}`).join(', ');
+              : ratings.categories.map(({ value, words }) => `${value} ${words}`).join('; ');
           return `${subject.signLabel}, ${subject.scaleLabel} (${subject.scale}): ${values}.`;
         })
         .join(' '),
       open: '',
     },
     {
-      asks: 'Which people were measured?',
-      filled: signs
-        .map(
-          ({ ratings }) =>
-            `${ratings.subject!.signLabel}: ${formatCount(ratings.clusters)} people, ${formatCount(ratings.targets)} findings.`,
-        )
-        .join(' '),
-      open: 'Where they came from, their conditions, age and skin tone, who was not taken.',
+      asks: 'Which people is the study about?',
+      filled: signs.map(({ sign, ratings }) => `${labelOf(ratings)}: ${countsWords(numbered, sign)}.`).join(' '),
+      open: 'Which people they stand for: where they came from, their conditions, age and skin tone, who was not taken.',
     },
     {
       asks: 'Which assessors do those of the study stand for?',
       filled: `${Math.max(...signs.map(({ ratings }) => ratings.assessors.length))} assessors under codes. The intervals take these assessors as they are.`,
-      open: 'Their profession, years of experience and training with this scale.',
+      open: 'Which assessors they stand for: their profession, years of experience and training with this scale.',
     },
     {
       asks: 'What is known already, and why was this study needed?',
@@ -122,7 +120,7 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
         ...(design === undefined
           ? []
           : [
-              `Planned: ${design.design.patients} people, ${design.design.assessors.length} assessors, each reading ${design.design.replicates === 2 ? 'twice' : 'once'}.`,
+              `Planned: ${design.design.patients} people, ${design.findings.length} findings each, ${design.design.assessors.length} assessors, each reading ${design.design.replicates === 2 ? 'twice' : 'once'}${design.design.occasions > 1 ? ` on each of ${design.design.occasions} occasions` : ''}.`,
             ]),
         ...(sampleSize === undefined ? [] : [sampleSize]),
       ].join(' '),
@@ -135,25 +133,28 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
     },
     {
       asks: 'How was read: how long apart, knowing what, in which order?',
-      filled:
-        design === undefined
-          ? notes('order-effect')
+      filled: [
+        ...(design === undefined
+          ? []
           : [
-              `Balanced random order of assessors (Latin squares, seed ${design.design.seed}), ${design.design.restMinutes} minutes of rest in between.`,
+              `Planned: a balanced random order of assessors (Latin squares, seed ${design.design.seed}), ${design.design.restMinutes} minutes of rest in between.`,
               ...ACTS.filter((_, at) => design.findings.some((finding) => finding.act === at)).map(
                 (act) => `${act.label}: ${act.instruction}`,
               ),
-              notes('order-effect'),
-            ]
-              .filter((words) => words !== '')
-              .join(' '),
-      open: 'What assessors knew of the person and of earlier grades; what was changed from the plan.',
+            ]),
+        `Readings compared were made ${windowWords(plan.window)}.`,
+        notes('order-effect'),
+      ]
+        .filter((words) => words !== '')
+        .join(' '),
+      open: 'What assessors knew of the person and of earlier grades; how it was kept from them; what was changed from the plan.',
     },
     {
       asks: 'Were readings independent of each other?',
       filled: [
         design === undefined ? '' : 'Planned: one assessor with the person, the others out of earshot.',
-        notes('identical-columns') || 'No two assessors wrote the same on all findings they share.',
+        notes('identical-columns') ||
+          'In the data no two assessors wrote the same on all findings they share, as copied readings would.',
       ]
         .filter((words) => words !== '')
         .join(' '),
@@ -163,8 +164,23 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
     {
       asks: 'How many people, assessors and repeat readings were there in the end?',
       filled: signs
-        .map(({ ratings }) =>
-          `${ratings.subject!.signLabel}: ${formatCount(ratings.clusters)} people, ${formatCount(ratings.targets)} findings, ${ratings.assessors.length} assessors, ${formatCount(ratings.readings)} readings, ${formatCount(ratings.repeats.length)} repeat readings. ${ratings.notes.map((note) => note.message).join(' ')}`.trim(),
+        .map(({ sign, ratings }) => {
+          const repeats =
+            ratings.repeats.length === 0
+              ? 'no repeat readings by the same assessor'
+              : `${formatCount(ratings.repeats.length)} repeat readings by the same assessor`;
+          const found = ratings.notes.map((note) => ` ${note.message}`).join('');
+          return `${labelOf(ratings)}: ${countsWords(numbered, sign)}, ${repeats}.${found}`;
+        })
+        .concat(
+          design === undefined
+            ? []
+            : [
+                `Planned were ${formatCount(design.effort.readings)} readings of all signs, without gaps.`,
+                ...(design.design.replicates === 1 && signs.some(({ ratings }) => ratings.repeats.length > 0)
+                  ? ['Repeat readings were not in the plan.']
+                  : []),
+              ],
         )
         .join(' '),
       open: '',
@@ -173,7 +189,7 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
       asks: 'What are the assessors and the people like?',
       filled: signs
         .filter(({ ratings }) => ratings.level !== 'interval' && ratings.level !== 'ratio')
-        .map(({ ratings }) => `${ratings.subject!.signLabel}, share of readings: ${gradeShares(ratings)}.`)
+        .map(({ sign, ratings }) => `${labelOf(ratings)}, share of all readings: ${gradeShares(study, sign)}.`)
         .join(' '),
       open: 'Experience of the assessors; age, conditions and severity of the people. Merge what fewer than five people share.',
     },
@@ -189,11 +205,12 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
           const label = study.ratings(result.sign).subject!.signLabel;
           if (result.standardErrorOfMeasurement !== undefined) {
             const { value } = result.standardErrorOfMeasurement;
-            return `${label}: readings of one finding by two assessors lie within ${formatNumber(normal.quantile(0.975) * Math.SQRT2 * value)} ${study.ratings(result.sign).subject!.unit ?? ''} of each other in 95 % of pairs, if errors are normal.`;
+            const reach = formatNumber(normal.quantile(0.975) * Math.SQRT2 * value);
+            return `${label}: readings of one finding by two assessors lie within ${reach} ${study.ratings(result.sign).subject!.unit ?? ''} of each other in 95 % of pairs, if errors are normal (1.96 · √2 · the error of one reading [${idOf(numbered, result.standardErrorOfMeasurement)}]).`;
           }
           return result.withinOneGrade === undefined
             ? ''
-            : `${label}: two assessors read the same grade in ${formatNumber(100 * result.exact!.value, 0)} %, at most one grade apart in ${formatNumber(100 * result.withinOneGrade.value, 0)} % of pairs.`;
+            : `${label}: two assessors read the same grade in ${formatNumber(100 * result.exact!.value, 0)} %, at most one grade apart in ${formatNumber(100 * result.withinOneGrade.value, 0)} % of pairs [${idOf(numbered, result.exact!)}, ${idOf(numbered, result.withinOneGrade)}].`;
         })
         .filter((words) => words !== '')
         .join(' '),
@@ -207,12 +224,30 @@ function itemsOf(study: AgreementStudy, { plan: design, sampleSize }: ReportBack
   ];
 }
 
-/** Share of each grade among all readings; grades that nobody used are named too. */
-function gradeShares(ratings: ReturnType<AgreementStudy['ratings']>): string {
-  const counts = new Array<number>(ratings.categories.length).fill(0);
-  for (const code of ratings.codes) if (code >= 0) counts[code]!++;
-  const all = counts.reduce((sum, count) => sum + count, 0);
-  return ratings.categories
-    .map(({ value }, code) => `${value} ${formatNumber((100 * counts[code]!) / all, 0)} %`)
-    .join(', ');
+/** Share of each grade among all readings, with the rows of the file of counts; grades that nobody used are named too. */
+function gradeShares(study: AgreementStudy, sign: string): string {
+  const ratings = study.ratings(sign);
+  const words = new Map(ratings.categories.map((category) => [String(category.value), category.words]));
+  return gradeCounts(study)
+    .filter((row) => row.sign === sign)
+    .map(({ id, grade, count }) => {
+      const name = words.has(grade) ? `${words.get(grade)} (${grade})` : `grades ${grade}`;
+      return `${name} ${count === null ? 'too few to show' : `${formatNumber((100 * count) / ratings.readings, 0)} %`} [${id}]`;
+    })
+    .join('; ');
+}
+
+/** "556 findings with two readings or more, 4 without, 40 people, 4 assessors, 1,941 readings [R001]". */
+function countsWords(numbered: readonly NumberedEstimate[], sign: string): string {
+  const { id, estimate } = numbered.find((one) => one.sign === sign)!;
+  const { targets, clusters, assessors, ratings, excluded } = estimate.counts;
+  return `${formatCount(clusters)} people, ${assessors} assessors, ${formatCount(targets)} findings with two readings or more and ${formatCount(excluded)} without, ${formatCount(ratings)} readings [${id}]`;
+}
+
+function idOf(numbered: readonly NumberedEstimate[], estimate: Estimate): string {
+  return numbered.find((one) => one.estimate === estimate)?.id ?? '';
+}
+
+function labelOf(ratings: Ratings): string {
+  return ratings.subject!.signLabel;
 }

@@ -37,7 +37,7 @@ function sentenceOf(study: AgreementStudy, group: readonly NumberedEstimate[]): 
   const label = study.ratings(first.sign).subject?.signLabel ?? first.sign;
   const rows = group.length === 1 ? first.id : `${first.id} to ${group[group.length - 1]!.id}`;
   if (first.role === 'specific agreement')
-    return `${label}, given that one assessor read a grade, another read it too: ${group.map(({ estimate }) => `${gradeOf(estimate)} ${percentWithInterval(estimate)}`).join('; ')} [${rows}].`;
+    return `${label}, given that one assessor read a grade, another read it too: ${group.map(({ estimate }) => `${gradeOf(estimate)}: ${percentWithInterval(estimate)}`).join('; ')} [${rows}].`;
   const { counts, interval } = first.estimate;
   const rest = group
     .slice(1)

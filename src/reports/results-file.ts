@@ -10,12 +10,28 @@ export interface NumberedEstimate {
   /** "all together", a site, a limb … */
   readonly where: string;
   readonly asked: string;
-  readonly role: 'primary' | 'same grade' | 'within one grade' | 'error of one reading' | 'specific agreement';
+  readonly role:
+    | 'primary'
+    | 'same grade'
+    | 'within one grade'
+    | 'error of one reading'
+    | 'specific agreement'
+    // What a report computes beside the study itself; `where` says of whom or what.
+    | 'pair of assessors'
+    | 'limits of agreement'
+    | 'within and between'
+    | 'error of measurement';
   readonly estimate: Estimate;
 }
 
-/** Every estimate of a study in the order of its results file; specific agreement of the grades follows each graded sign. */
-export function numberedEstimates(study: AgreementStudy): readonly NumberedEstimate[] {
+/** An estimate that a report gives beside the study's own. */
+export type FurtherEstimate = Pick<NumberedEstimate, 'sign' | 'where' | 'role' | 'estimate'>;
+
+/** Every estimate of a study in the order of its results file; specific agreement of the grades follows each graded sign, further estimates come last. */
+export function numberedEstimates(
+  study: AgreementStudy,
+  further: readonly FurtherEstimate[] = [],
+): readonly NumberedEstimate[] {
   const found: Omit<NumberedEstimate, 'id'>[] = [];
   const last = new Map(study.results.map((result, at) => [result.sign, at]));
   study.results.forEach((result, at) => {
@@ -25,6 +41,7 @@ export function numberedEstimates(study: AgreementStudy): readonly NumberedEstim
       found.push({ sign: result.sign, where: 'all together', asked: 'planned', role: 'specific agreement', estimate });
   });
   const digits = Math.max(3, String(found.length).length);
+  for (const one of further) found.push({ ...one, asked: 'beside the plan' });
   return found.map((one, at) => ({ id: `R${String(at + 1).padStart(digits, '0')}`, ...one }));
 }
 
@@ -49,24 +66,27 @@ function estimatesOf(result: StudyResult): Omit<NumberedEstimate, 'id'>[] {
  * Columns: the row's id, sign and scale, where, whether it was asked beforehand, statistic, value, standard error, interval with level and method, counts, what was asked for and the
  * figures that travel with it (both as JSON), notes, fingerprint of the data, version of the library. Undefined values are empty cells.
  *
+ * @param further estimates that a report gives beside the study's own; they follow as rows of the same kind.
  * @example resultsFile(study).toCsv()
  */
-export function resultsFile(study: AgreementStudy): Table {
-  const rows = numberedEstimates(study).map(({ id, sign, where, asked, role, estimate }): Record<string, Cell> => {
-    return {
-      id,
-      sign,
-      scale: study.ratings(sign).subject?.scale ?? '',
-      where,
-      asked,
-      role,
-      ...estimate.toRow(),
-      options: JSON.stringify(estimate.options),
-      details: JSON.stringify(estimate.details),
-      data: study.fingerprint,
-      version: study.packageVersion,
-    };
-  });
+export function resultsFile(study: AgreementStudy, further: readonly FurtherEstimate[] = []): Table {
+  const rows = numberedEstimates(study, further).map(
+    ({ id, sign, where, asked, role, estimate }): Record<string, Cell> => {
+      return {
+        id,
+        sign,
+        scale: study.ratings(sign).subject?.scale ?? '',
+        where,
+        asked,
+        role,
+        ...estimate.toRow(),
+        options: JSON.stringify(estimate.options),
+        details: JSON.stringify(estimate.details),
+        data: study.fingerprint,
+        version: study.packageVersion,
+      };
+    },
+  );
   return new Table(
     `Every estimate of the study: ${study.plan.title ?? 'agreement between assessors'}`,
     COLUMNS,

@@ -51,12 +51,7 @@ export function checkPlan(plan: AgreementPlan, assessments: Assessments): void {
   const problems: Problem[] = [];
   const known = codebook.map((sign) => sign.id);
   const allowed = (path: (string | number)[], value: string, choices: readonly string[]): void => {
-    if (!choices.includes(value))
-      problems.push({
-        code: 'unknown-choice',
-        path: ['plan', ...path],
-        message: `You wrote "${value}"; choose one of ${choices.join(', ')}.`,
-      });
+    if (!choices.includes(value)) problems.push(unknownChoice(path, value, choices));
   };
   if (plan.signs.length === 0)
     problems.push({
@@ -74,6 +69,16 @@ export function checkPlan(plan: AgreementPlan, assessments: Assessments): void {
         message: `The assessments hold no ${sign}; they hold ${assessments.sign.values.join(', ')}.`,
       });
   });
+  problems.push(...analysisProblems(plan));
+  if (problems.length > 0) throw new InputError(problems, 'The plan cannot be carried out as it is written:');
+}
+
+/** What is wrong with the questions and methods of a plan, whatever the data. */
+export function analysisProblems(plan: Omit<AgreementPlan, 'signs'>): readonly Problem[] {
+  const problems: Problem[] = [];
+  const allowed = (path: (string | number)[], value: string, choices: readonly string[]): void => {
+    if (!choices.includes(value)) problems.push(unknownChoice(path, value, choices));
+  };
   for (const [at, group] of (plan.by ?? []).entries()) allowed(['by', at], group, GROUPS);
   for (const [at, group] of (plan.explore ?? []).entries()) allowed(['explore', at], group, GROUPS);
   if (plan.coefficient !== undefined) allowed(['coefficient'], plan.coefficient, Object.keys(PRIMARY_COEFFICIENTS));
@@ -99,7 +104,15 @@ export function checkPlan(plan: AgreementPlan, assessments: Assessments): void {
     if (!(error instanceof InputError)) throw error;
     problems.push(...error.problems);
   }
-  if (problems.length > 0) throw new InputError(problems, 'The plan cannot be carried out as it is written:');
+  return problems;
+}
+
+function unknownChoice(path: readonly (string | number)[], value: string, choices: readonly string[]): Problem {
+  return {
+    code: 'unknown-choice',
+    path: ['plan', ...path],
+    message: `You wrote "${value}"; choose one of ${choices.join(', ')}.`,
+  };
 }
 
 /** The plan in sentences, as it would stand in a protocol. */

@@ -1,4 +1,3 @@
-import { createRequire } from 'node:module';
 import { marginalShift } from '../agreement/marginal-shift.js';
 import { percentAgreement } from '../agreement/percent-agreement.js';
 import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
@@ -14,6 +13,7 @@ import { InputError, refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type IntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { type Cell, Table, type TableColumn } from '../shared/table.js';
+import { libraryVersion } from '../shared/versions.js';
 import { siteOf, sites } from '../signs/site.js';
 import { type AgreementPlan, checkPlan, planSentences, type StudyGroup } from './agreement-plan.js';
 import { measuredCoefficient, PRIMARY_COEFFICIENTS, type PrimaryCoefficient } from './primary-coefficient.js';
@@ -93,7 +93,11 @@ export class AgreementStudy implements MadeFor {
     const parts = new Map(
       [...this.parts].map(([sign, part]) => [
         sign,
-        { ...part, specific: part.specific === undefined ? undefined : change.specific(part.specific) },
+        {
+          ...part,
+          ratings: withoutGaps(part.ratings),
+          specific: part.specific === undefined ? undefined : change.specific(part.specific),
+        },
       ]),
     );
     const { plan, fingerprint, packageVersion: version, complete } = this;
@@ -235,6 +239,16 @@ export class AgreementStudy implements MadeFor {
   }
 }
 
+/** Ratings without the note of why readings are missing, which counts single people. */
+function withoutGaps(ratings: Ratings): Ratings {
+  const { subject, ...rest } = ratings;
+  return new Ratings({
+    ...rest,
+    ...(subject === undefined ? {} : { subject }),
+    notes: ratings.notes.filter(({ code }) => code !== 'gaps'),
+  });
+}
+
 const MAIN_COLUMNS: readonly TableColumn[] = [
   { key: 'sign', label: 'sign', kind: 'text' },
   { key: 'group', label: 'where', kind: 'text' },
@@ -329,7 +343,7 @@ export async function agreementStudy(
     results,
     parts,
     assessments.fingerprint(),
-    packageVersion(),
+    libraryVersion(),
     results.length === questions.length,
     [
       ...notesOf(results, questions.length, [...tasks.values()]),
@@ -494,10 +508,6 @@ function notesOf(results: readonly StudyResult[], asked: number, ratings: readon
 /** Lets timers, progress and interrupts in between two results. */
 function nextTurn(): Promise<void> {
   return new Promise((resolve) => setImmediate(resolve));
-}
-
-function packageVersion(): string {
-  return (createRequire(import.meta.url)('../../package.json') as { version: string }).version;
 }
 
 /** What a referee would look for before believing the figures. */

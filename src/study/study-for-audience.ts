@@ -7,6 +7,7 @@ import { refuse } from '../shared/input-error.js';
 import { information, type Note } from '../shared/note.js';
 import { checkChoice } from '../shared/options.js';
 import type { AgreementStudy, StudyResult } from './agreement-study.js';
+import { shownEstimate } from './shown-estimate.js';
 
 /**
  * The same study for an audience: groups of fewer than 5 people are left out, and a second group where one alone would follow from the total. For outside the hospital also: values are
@@ -48,7 +49,7 @@ export function studyForAudience(study: AgreementStudy, audience: Audience): Agr
   ];
   return study.released(
     {
-      results: outside ? kept.map(rounded) : kept,
+      results: kept.map((result) => changed(result, outside ? roundedEstimate : shownEstimate)),
       specific: (agreement) => specificFor(agreement, outside, chosen),
       notes,
     },
@@ -77,12 +78,12 @@ function isLeftOut(result: StudyResult, all: readonly StudyResult[]): boolean {
   return fewest === result;
 }
 
-function rounded(result: StudyResult): StudyResult {
+function changed(result: StudyResult, change: (estimate: Estimate) => Estimate): StudyResult {
   const of = (estimate: Estimate | undefined): Estimate | undefined =>
-    estimate === undefined ? undefined : roundedEstimate(estimate);
+    estimate === undefined ? undefined : change(estimate);
   return {
     ...result,
-    primary: roundedEstimate(result.primary),
+    primary: change(result.primary),
     exact: of(result.exact),
     withinOneGrade: of(result.withinOneGrade),
     standardErrorOfMeasurement: of(result.standardErrorOfMeasurement),

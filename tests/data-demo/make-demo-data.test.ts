@@ -18,6 +18,7 @@ const FINGERPRINTS: Record<string, string> = {
   'liver-clinic-edema.truth.json': 'b0486279d81c7b7d',
   'serial-limbs.csv': '56b61c0d050dd93f',
   'serial-limbs.truth.json': 'cc693fb4f67bdf18',
+  'study-plan.json': '6ae93ca19b470b30',
   'unit-denominators.csv': '77c87ac1121d8631',
   'unit-edema.csv': '2f3df4a73c10d112',
   'unit-edema.truth.json': 'b837d634348dfadd',

@@ -8,10 +8,10 @@ it('holds every number a referee asks for, from plan and study', async () => {
   const study = await inventedStudy();
   const text = methodsText(study, { plan, sampleSize: '14 people, by simulation.' });
   for (const words of [
-    '3 assessors each examined every person once',
+    'By the plan 3 assessors each examine every person once',
     'Latin squares, seed 8',
     '10 minutes of rest',
-    '2 people of a pilot were kept apart',
+    '2 people of a pilot kept apart',
     '14 people, by simulation.',
     'pulse.0-4.normal2, 5 grades',
     '56 findings of 14 people',

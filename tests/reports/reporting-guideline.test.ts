@@ -25,19 +25,21 @@ it('has fifteen items in the parts of a paper, each filled or left open and mark
 it('fills from the study what only the study knows', async () => {
   const study = await inventedStudy();
   const table = reportingGuideline(study, { plan, sampleSize: '14 people, by simulation.' });
-  expect(row(table, 2).filled).toMatch(/pulse\.0-4\.normal2\): 0 absent, 1 diminished, 2 normal/);
+  expect(row(table, 2).filled).toMatch(/pulse\.0-4\.normal2\): 0 absent; 1 diminished; 2 normal/);
   expect(row(table, 6)).toMatchObject({
     state: 'filled',
-    filled: expect.stringContaining('Planned: 14 people, 3 assessors'),
+    filled: expect.stringContaining('Planned: 14 people, 6 findings each, 3 assessors'),
   });
   expect(row(table, 8).filled).toMatch(/seed 8.*Girth is measured here/);
   expect(row(table, 10).filled).toContain(study.fingerprint);
   expect(row(table, 11).filled).toMatch(
-    /14 people, 56 findings, 3 assessors, \d+ readings, 0 repeat readings\. Readings that are missing: covered/,
+    /14 people, 3 assessors, \d+ findings with two readings or more and \d+ without, \d+ readings \[R001\], no repeat readings by the same assessor\. Readings that are missing: covered.*Planned were 252 readings/,
   );
-  expect(row(table, 12).filled).toMatch(/0 \d+ %, 1 \d+ %.*4 \d+ %/);
+  expect(row(table, 12).filled).toMatch(/absent \(0\) \d+ % \[C001\]; diminished \(1\) \d+ %.*bounding \(4\) \d+ %/);
   expect(row(table, 13).filled).toContain('[R001 to R003]');
-  expect(row(table, 14).filled).toMatch(/same grade in \d+ %.*lie within \d\.\d\d cm/);
+  expect(row(table, 14).filled).toMatch(
+    /same grade in \d+ %.*\[R002, R003\].*lie within \d\.\d\d cm.*error of one reading \[R\d{3}\]/,
+  );
   expect(row(table, 15).filled).toMatch(/^Results file of \d+ rows \(R001 to R\d{3}\); data fingerprint [0-9a-f]{64}/);
 });
 

@@ -2,6 +2,7 @@ import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { captureSheet } from '../../src/planning/capture-sheet.ts';
 import { planStudy } from '../../src/planning/plan-study.ts';
 import { seededRandom } from '../../src/shared/random.ts';
+import type { StudyGroup } from '../../src/study/agreement-plan.ts';
 import { agreementStudy } from '../../src/study/agreement-study.ts';
 
 export const plan = planStudy({
@@ -23,7 +24,7 @@ export const plan = planStudy({
 });
 
 /** The plan's own capture sheet, filled with invented readings, and the study made from it. */
-export async function inventedStudy() {
+export async function inventedStudy(by: readonly StudyGroup[] = ['side']) {
   const random = seededRandom(3);
   const truth = new Map<string, number>();
   const lines = captureSheet(plan).trimEnd().split('\n');
@@ -42,7 +43,7 @@ export async function inventedStudy() {
   const assessments = await loadAssessments({ text: filled.join('\n') });
   return agreementStudy(assessments.where({ phase: 'main' }), {
     ...plan.forStudy,
-    by: ['side'],
+    by,
     explore: ['limb'],
     signs: ['pulse-grade', 'ankle-girth'],
     weights: 'quadratic',

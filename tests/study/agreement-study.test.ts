@@ -4,6 +4,7 @@ import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { InputError } from '../../src/shared/input-error.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { agreementStudy } from '../../src/study/agreement-study.ts';
+import { studyForAudience } from '../../src/study/study-for-audience.ts';
 import { assessmentsOf } from '../support/assessments-of.ts';
 
 type Line = Parameters<typeof assessmentsOf>[2][number];
@@ -191,4 +192,41 @@ it('refuses a group that nothing records, and does not split a sign that has no 
     ['pulse-grade', undefined],
     ['pulse-grade', 'popliteal'],
   ]);
+});
+
+describe('what others than its makers may see', () => {
+  const rows = Array.from({ length: 9 }, (_, person) =>
+    ['radial', ...(person < 3 ? ['femoral'] : [])].flatMap((site) =>
+      ['A', 'B'].map((assessor) => ({
+        patient: `p${person}`,
+        day: 0,
+        assessor,
+        limb: site === 'radial' ? 'left-arm' : 'left-leg',
+        site,
+        sign: 'pulse-grade',
+        scale: 'pulse.0-4.normal2',
+        ...(person === 8 && assessor === 'B'
+          ? { missing: 'covered' }
+          : { value: String(person === 0 ? 4 : person % 3) }),
+      })),
+    ),
+  ).flat();
+
+  it('leaves out groups of fewer than five people, grades read fewer than five times, and why readings are missing', async () => {
+    const study = await agreementStudy(await loadAssessments({ rows }), { signs: ['pulse-grade'], by: ['site'] });
+    const wheres = (of: typeof study) => of.results.map(({ group }) => group?.value ?? 'all');
+    expect(wheres(study)).toEqual(['all', 'radial', 'femoral']);
+    const shown = studyForAudience(study, 'outside');
+    // The other group goes too: the people of all less those of the one would be those of the hidden one.
+    expect(wheres(shown)).toEqual(['all']);
+    const readings = (of: typeof study) =>
+      of.specificAgreement('pulse-grade').categories.map(({ estimate }) => estimate.details.readings);
+    expect(readings(study)).toEqual([4, 8, 6, 0, 4]);
+    expect(readings(shown)).toEqual([8, 6]);
+    expect(study.notes.some(({ message }) => message.includes('covered'))).toBe(true);
+    expect(shown.notes.some(({ message }) => message.includes('covered'))).toBe(false);
+    expect(shown.notes.map(({ code }) => code)).toContain('groups-left-out');
+    expect(studyForAudience(study, 'own')).toBe(study);
+    expect(() => studyForAudience(study, 'all' as 'own')).toThrow(/all/);
+  });
 });
