@@ -141,6 +141,8 @@ export { hardLimbsChart } from './charts/hard-limbs-chart.js';
 export { learnerCardChart } from './charts/learner-card-chart.js';
 export { limbCourseChart } from './charts/limb-course-chart.js';
 export { limbCoursesChart } from './charts/limb-courses-chart.js';
+export type { LinkedChartsOptions } from './charts/linked-charts.js';
+export { linkedCharts } from './charts/linked-charts.js';
 export { pairwiseAgreementChart } from './charts/pairwise-agreement-chart.js';
 export type { PlanningCurveOptions } from './charts/planning-curve-chart.js';
 export { planningCurveChart } from './charts/planning-curve-chart.js';

@@ -33,6 +33,20 @@ export class Chart implements ChartFields {
     Object.freeze(this);
   }
 
+  /** What each mark says when it is pointed at, in the order of the picture: the picture for those who hear it or read it line by line. */
+  get words(): readonly string[] {
+    const found = new Set<string>();
+    const walk = (node: unknown): void => {
+      if (typeof node !== 'object' || node === null) return;
+      for (const [key, value] of Object.entries(node)) {
+        if (key === 'words' && typeof value === 'string') found.add(value);
+        else walk(value);
+      }
+    };
+    walk(this.spec);
+    return [...found];
+  }
+
   /** The same picture without title and subtitle, for a page that prints them in its caption. */
   withoutTitle(): Chart {
     const { title: _unused, ...spec } = this.spec;
@@ -58,6 +72,14 @@ export interface ChartParts extends Omit<ChartFields, 'spec'> {
 
 const SCHEMA = 'https://vega.github.io/schema/vega-lite/v5.json';
 
+/**
+ * What front ends that embed the picture live are asked for: SVG, whose text and marks a screen reader reaches, and a menu that saves
+ * pictures but has no entry that hands the data to a website.
+ */
+const EMBEDDING = {
+  embedOptions: { renderer: 'svg', actions: { export: true, source: false, compiled: false, editor: false } },
+};
+
 /** A chart from its views and words, in a theme. */
 export function chartOf(parts: ChartParts, theme: Theme): Chart {
   const { view, subtitle, ...fields } = parts;
@@ -69,8 +91,10 @@ export function chartOf(parts: ChartParts, theme: Theme): Chart {
       subtitle: subtitle.flatMap((line) => linesOf(line, PLOT_WIDTH, TEXT_SIZES.subtitle)),
     },
     config: chartConfig(theme),
+    usermeta: EMBEDDING,
   };
-  if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...view } });
+  const spoken = spokenView(view);
+  if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...spoken } });
   const footer = {
     text: linesOf(parts.caution, PLOT_WIDTH, TEXT_SIZES.small),
     orient: 'bottom',
@@ -80,5 +104,18 @@ export function chartOf(parts: ChartParts, theme: Theme): Chart {
     color: theme.muted,
     offset: 14,
   };
-  return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...view, title: footer }] } });
+  return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...spoken, title: footer }] } });
+}
+
+/** A mark that explains itself when pointed at says the same to a screen reader; every other mark is silent there. */
+function spokenView(view: ChartSpec): ChartSpec {
+  const whole: Record<string, unknown> = { ...view };
+  for (const part of ['layer', 'hconcat', 'vconcat', 'concat'])
+    if (Array.isArray(view[part])) whole[part] = view[part].map(spokenView);
+  if (view.mark === undefined) return whole;
+  const { tooltip, ...encoding } = (view.encoding ?? {}) as { tooltip?: object };
+  const mark = typeof view.mark === 'string' ? { type: view.mark } : (view.mark as object);
+  return tooltip === undefined
+    ? { ...whole, mark: { ...mark, aria: false } }
+    : { ...whole, encoding: { ...encoding, tooltip, description: tooltip } };
 }

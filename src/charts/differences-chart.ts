@@ -183,6 +183,7 @@ export function differencesChart(
       { name: 'mean', estimate: bias },
       { name: 'lower limit', estimate: lower },
     ].map(({ name, estimate }) => ({
+      assessors: [first, second],
       value: estimate.value,
       lower: estimate.interval.lower,
       upper: estimate.interval.upper,
@@ -224,6 +225,7 @@ function dotsOf(ratings: Ratings, assessors: readonly [string, string]) {
   }
   return [...dots.values()].map((dot) => ({
     ...dot,
+    assessors,
     words: `Mean ${formatNumber(dot.mean, 2)}, ${first} minus ${second} ${formatNumber(dot.difference, 2)}: ${countOf(dot.findings, 'finding')}.`,
   }));
 }

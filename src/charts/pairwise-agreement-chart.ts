@@ -37,6 +37,7 @@ export function pairwiseAgreementChart(
     return {
       across,
       down,
+      assessors: [across, down],
       fill,
       color: textOn(theme, fill),
       value: defined ? formatNumber(value) : 'not defined',
