@@ -35,7 +35,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
         `${effect.signLabel}, share of readings that were the experts’: mean over ${countOf(effect.learners, 'learner')}`,
         `Bars are ${formatNumber(100 * effect.newLimbs.change.interval.level, 0)} % intervals of the change (t over learners), drawn from the share before`,
       ],
-      description: `${effect.sentence} ${panels.map(([name, { before, after, change }]) => `On ${name}: ${percent(before)} before, ${percent(after)} after (${changeWords(change)}).`).join(' ')}`,
+      details: `${panels.map(([name, { before, after, change }]) => `On ${name}: ${percent(before)} before, ${percent(after)} after (${changeWords(change)}).`).join(' ')}`,
       caution: `A gain on limbs seen before may be memory; new limbs may be easier or harder. ${CAUTIONS.agreementIsNotAccuracy}`,
       view: {
         spacing: 60,

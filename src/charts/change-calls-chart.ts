@@ -67,7 +67,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
         `${calls.signLabel}, ${calls.scale.label}: last visit against the first, ${countOf(calls.patients, 'person', 'people')}`,
         'Numbers are limb-sites',
       ],
-      description: `${title}. ${rows
+      details: `${rows
         .map(
           ({ words, limbs }) =>
             `${words}: ${ORDER.map(({ call, words: callWords }) => `${limbs.filter((limb) => limb.call === call).length} ${callWords}`).join(', ')}.`,

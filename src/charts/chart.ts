@@ -63,7 +63,9 @@ export class Chart implements ChartFields {
   }
 }
 
-export interface ChartParts extends Omit<ChartFields, 'spec'> {
+export interface ChartParts extends Omit<ChartFields, 'spec' | 'description'> {
+  /** What stands behind the title, in numbers: with it, the picture for those who cannot see it. */
+  readonly details: string;
   /** What was counted: sign, scale, numbers of findings, patients and assessors, method. */
   readonly subtitle: readonly string[];
   /** The views, without title, size of the page and settings. */
@@ -82,10 +84,12 @@ const EMBEDDING = {
 
 /** A chart from its views and words, in a theme. */
 export function chartOf(parts: ChartParts, theme: Theme): Chart {
-  const { view, subtitle, ...fields } = parts;
+  const { view, subtitle, details, ...words } = parts;
+  const description = `${sentenceOf(parts.title)} ${details}`;
+  const fields = { ...words, description };
   const frame = {
     $schema: SCHEMA,
-    description: parts.description,
+    description,
     title: {
       text: linesOf(parts.title, PLOT_WIDTH, TEXT_SIZES.title, 'semibold'),
       subtitle: subtitle.flatMap((line) => linesOf(line, PLOT_WIDTH, TEXT_SIZES.subtitle)),
@@ -105,6 +109,10 @@ export function chartOf(parts: ChartParts, theme: Theme): Chart {
     offset: 14,
   };
   return new Chart({ ...fields, spec: { ...frame, vconcat: [{ ...spoken, title: footer }] } });
+}
+
+function sentenceOf(title: string): string {
+  return /[.?!]$/.test(title) ? title : `${title}.`;
 }
 
 /** A mark that explains itself when pointed at says the same to a screen reader; every other mark is silent there. */

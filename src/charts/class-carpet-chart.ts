@@ -60,7 +60,7 @@ export function classCarpetChart(carpet: ClassCarpet, options: ChartOptions = {}
           ? 'A column is a limb (L left, R right), a row a learner without a code; the order of rows is drawn anew each time and says nothing'
           : 'A column is a limb (L left, R right); the marks of each limb are shuffled by themselves, so a row is nobody',
       ],
-      description: `${title} ${countOf(carpet.rows.length, 'learner')} by ${countOf(order.length, 'limb')}: ${lowest} readings lower and ${highest} higher than the experts', ${missing} not there. Read it by columns.`,
+      details: `${countOf(carpet.rows.length, 'learner')} by ${countOf(order.length, 'limb')}: ${lowest} readings lower and ${highest} higher than the experts', ${missing} not there. Read it by columns.`,
       caution: `${CAUTIONS.habitsAreNotSkill} Experts err too; where they differ, any grade between theirs counts as the same.`,
       view: {
         width: Math.round(end * step),

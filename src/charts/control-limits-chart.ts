@@ -6,7 +6,7 @@ import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { outOfWords } from './period-axis.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf, listOf } from './words.js';
+import { countOf, listOf, sentenceCase } from './words.js';
 
 export interface ControlLimitsOptions extends ChartOptions {
   /** What is on the chart, for the subtitle: "Pitting edema of grade 2 or more, share of stays". */
@@ -118,8 +118,8 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
           ? `Center and limits from the baseline ${from}`
           : `Too soon for limits: the baseline ${from} is short, so only its center is drawn`,
       ],
-      description: [
-        `Control chart: ${what}, ${countOf(points.length, 'period')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `${sentenceCase(what)}, ${countOf(points.length, 'period')}.`,
         enough ? `Limits from the baseline ${from}.` : 'It is too soon for limits.',
         ...drawn.slice(-1).map((row) => `Last: ${row.words}`),
       ].join(' '),

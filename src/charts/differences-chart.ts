@@ -84,8 +84,8 @@ export function differencesChart(
         `${subjectWords(ratings)}: difference of two readings (up) against their mean (across); larger dot: more findings`,
         `Lines: mean difference and limits of agreement; bands: ${formatNumber(100 * level, 0)} % intervals (${method})`,
       ],
-      description: [
-        `Differences of two assessors against their mean, ${countOf(limits.length, 'pair')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `Differences of two assessors against their mean, ${countOf(limits.length, 'pair')}.`,
         ...limits.map(
           ({ assessors: [first, second], limits: { bias, lower, upper, counts } }) =>
             `${first} minus ${second}: mean ${printed(bias)}; limits ${printed(lower)} and ${printed(upper)}; ${countsWords(counts)}.`,

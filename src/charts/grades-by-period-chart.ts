@@ -92,7 +92,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
         `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; ${grades.rule}`,
         `Each bar is all ${counted} who should have been assessed; numbers are ${counted}`,
       ],
-      description: descriptionOf(grades, title),
+      details: detailsOf(grades),
       caution: `${CAUTIONS.notAssessedIsNotNormal} ${CAUTIONS.ratesAreNotPersons}`,
       view: {
         width: Math.round(end * step),
@@ -155,7 +155,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
   }
 }
 
-function descriptionOf(grades: GradesByPeriod, title: string): string {
+function detailsOf(grades: GradesByPeriod): string {
   const { segments, counted } = grades;
   const last = segments[segments.length - 1];
   const period = last?.periods[last.periods.length - 1];
@@ -168,7 +168,7 @@ function descriptionOf(grades: GradesByPeriod, title: string): string {
             .join(', ')}, not assessed ${formatCount(period.notAssessed)}.`,
         ];
   return [
-    `Stacked shares of grades for ${countOf(sum(segments.map((segment) => segment.periods.length)), 'period')}. ${title}.`,
+    `Grades in ${countOf(sum(segments.map((segment) => segment.periods.length)), 'period')}.`,
     ...lastWords,
     ...(segments.length > 1
       ? [

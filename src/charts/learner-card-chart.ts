@@ -58,7 +58,7 @@ export function learnerCardChart(card: LearnerCard, options: ChartOptions = {}):
         `${card.scaleLabel}${card.round === undefined ? '' : `; round ${card.round}`}`,
         ...(card.grades.length <= 6 ? [card.grades.join('; ')] : []),
       ],
-      description: [`${title}.`, ...own.map(({ words }) => words)].join(' '),
+      details: own.map(({ words }) => words).join(' '),
       caution: 'For you alone. Experts err too, and the class is only this class. Nothing here is a mark.',
       view: {
         width: WIDTH,

@@ -83,8 +83,8 @@ export function pairwiseAgreementChart(
           ? []
           : [`${sentenceCase(first.estimate.statistic)} with ${intervalWords(first.estimate.interval)}`]),
       ],
-      description: [
-        `Agreement of every pair of ${countOf(codes.length, 'assessor')}. ${title}.`,
+      details: [
+        `Agreement of every pair of ${countOf(codes.length, 'assessor')}.`,
         ...cells.map(
           (cell) =>
             `${cell.across} and ${cell.down} ${cell.value}${cell.interval === '' ? '' : ` (${cell.interval})`}.`,

@@ -111,7 +111,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
         `${listOf(curves.map(({ name, curve }) => `${name === '' ? '' : `${name}: `}${countOf(curve.counts.entries, followed.replace(/s$/, ''), followed)} of ${countOf(curve.counts.patients, 'person', 'people')}, ${countOf(curve.counts.events, 'event')}`))}`,
         `Kaplan–Meier, bands are pointwise ${formatNumber(100 * (curves[0]!.curve.options.confidenceLevel as number), 0)} % intervals; horizontally ${timeUnit}`,
       ],
-      description: `${title}. ${listOf(curves.map(({ name, curve }) => `${name === '' ? 'In all' : name} ${countOf(curve.counts.events, 'event')} among ${curve.counts.entries} followed`))}.`,
+      details: `${listOf(curves.map(({ name, curve }) => `${name === '' ? 'In all' : name} ${countOf(curve.counts.events, 'event')} among ${curve.counts.entries} followed`))}.`,
       caution: CAUTIONS.notForCare,
       view: {
         width: WIDTH,

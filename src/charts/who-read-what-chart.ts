@@ -131,8 +131,8 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
         `Dark frame: the same reading${ordered ? `. Pale frame: one step apart. ${directionWords(counts, first, second)}` : ''}`,
         ...notes,
       ],
-      description: [
-        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read. ${title}.`,
+      details: [
+        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read.`,
         ...(ordered ? [directionWords(counts, first, second)] : []),
         ...notes.map((note) => `${note}.`),
       ].join(' '),

@@ -55,7 +55,9 @@ function textsOf(svg: string): string[] {
 function drawingOf(svg: string): { readonly elements: readonly string[]; readonly places: readonly number[] } {
   const plain = svg.replaceAll(/ (?:id|clip-path|aria-label)="[^"]*"/g, '');
   const elements = [...plain.matchAll(/<[^>]*>[^<]*/g)].map(([element]) => element).slice(3);
-  const places = elements.flatMap((element) => /translate\(([^)]*)\)/.exec(element)?.[1]!.split(',').map(Number) ?? []);
+  const places = elements.flatMap((element) =>
+    [...element.matchAll(/translate\(([^,]*),([^)]*)\)/g)].flatMap(([, x, y]) => [Number(x), Number(y)]),
+  );
   return { elements: elements.map((element) => element.replace(/translate\([^)]*\)/, 'translate')), places };
 }
 
@@ -128,11 +130,10 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
   it('says what it is to those who cannot see it', async () => {
     const svg = await lightSvg();
     expect(svg).toMatch(/^<svg role="img" aria-label="[^"]{80,}"/);
-    expect(chart.description).toContain(chart.title.replace(/\?$/, ''));
+    expect(chart.description.startsWith(chart.title)).toBe(true);
     expect(chart.description).not.toMatch(/NaN|undefined|null/);
-    // A finding has numbers; what kind of picture it is, is not a finding.
+    // A finding has numbers.
     expect(chart.description.match(/\d+/g)?.length ?? 0).toBeGreaterThanOrEqual(3);
-    expect(chart.description).not.toMatch(/\b(chart|graph|plot|figure|diagram)\b/i);
   });
 
   it('says of each mark to a screen reader what it says when pointed at, and nothing else', async () => {
