@@ -69,7 +69,7 @@ async function executeNotebook(notebook, python, folder) {
 
   const bodyFile = join(folder, `${name}.body.html`);
   const page = join(folder, `${name}.html`);
-  const html = pageOf(name, readFileSync(bodyFile, 'utf8'));
+  const html = await pageOf(name, readFileSync(bodyFile, 'utf8'));
   rmSync(bodyFile);
   writeFileSync(page, html);
   const outside = outsideReferences(html);
@@ -133,7 +133,9 @@ export function outsideReferences(html) {
  * @param {string} name
  * @param {string} body
  */
-function pageOf(name, body) {
+async function pageOf(name, body) {
+  // Not at the top: the library is built only when set-up has run.
+  const { MARK_KEYS } = await import('../dist/index.js');
   const html = body.replace(/<a\b[^>]*\shref="(?!#)([^"]*)"[^>]*>([\s\S]*?)<\/a>/g, (_link, address, text) =>
     text.includes(address) ? text : `${text} (${address})`,
   );
@@ -154,6 +156,9 @@ ${readFileSync(join(root, '.config/report.css'), 'utf8')}</style>
 ${html}</main>
 <footer>Made by limb-perfusion ${version} from the notebook ${name}.ipynb. It is not a medical device: it summarizes
 recorded findings and replaces no examination of a limb.</footer>
+<script>
+${MARK_KEYS}
+</script>
 </body>
 </html>
 `;

@@ -143,6 +143,7 @@ export { limbCourseChart } from './charts/limb-course-chart.js';
 export { limbCoursesChart } from './charts/limb-courses-chart.js';
 export type { LinkedChartsOptions } from './charts/linked-charts.js';
 export { linkedCharts } from './charts/linked-charts.js';
+export { MARK_KEYS } from './charts/mark-keys.js';
 export { pairwiseAgreementChart } from './charts/pairwise-agreement-chart.js';
 export type { PlanningCurveOptions } from './charts/planning-curve-chart.js';
 export { planningCurveChart } from './charts/planning-curve-chart.js';

@@ -1,3 +1,4 @@
+import { htmlText } from '../reports/html-page.js';
 import type { LongWorkOptions } from '../shared/options.js';
 import { type Kernel, runningKernel } from './kernel.js';
 
@@ -81,11 +82,11 @@ function progressLine(words: string, kernel: Kernel | undefined) {
       shownAt = elapsed;
       const left = timeLeft(share, elapsed / 1000);
       const text = `${words}: ${percent(share)}${now === '' ? '' : `, ${now}`}${left === '' ? '' : `; ${left}`}`;
-      const bar = `<progress max="1" value="${share.toFixed(3)}" aria-label="${escapeHtml(words)}"></progress>`;
-      put(text, `<div role="status">${bar} ${escapeHtml(text)}</div>`);
+      const bar = `<progress max="1" value="${share.toFixed(3)}" aria-label="${htmlText(words)}"></progress>`;
+      put(text, `<div role="status">${bar} ${htmlText(text)}</div>`);
     },
     end(text: string): void {
-      put(text, `<div role="status">${escapeHtml(text)}</div>`);
+      put(text, `<div role="status">${htmlText(text)}</div>`);
       if (kernel === undefined) process.stderr.write(terminal ? '\n' : `${text}\n`);
     },
   };
@@ -110,8 +111,4 @@ function count(number: number, word: string): string {
 
 function percent(share: number): string {
   return `${Math.floor(100 * share)} %`;
-}
-
-function escapeHtml(text: string): string {
-  return text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('"', '&quot;');
 }

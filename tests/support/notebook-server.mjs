@@ -1,15 +1,11 @@
 // @ts-check
-// Opens notebooks in a real browser: the classic Notebook with this project's kernel, and Chromium.
+// The classic Notebook with this project's kernel, for tests in a real browser.
 import { spawn, spawnSync } from 'node:child_process';
 import { copyFileSync, existsSync, mkdirSync, mkdtempSync, rmSync, symlinkSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
-import { chromium } from 'playwright-core';
 import { findPython, jupyterEnvironment, root } from '../../.config/set-up.mjs';
-
-/** Where Debian and most other systems keep Chromium. */
-export const CHROMIUM = '/usr/bin/chromium';
 
 /** The first Python whose `notebook` is the classic one (before 7), or undefined. */
 export function pythonWithClassicNotebook() {
@@ -17,22 +13,6 @@ export function pythonWithClassicNotebook() {
   return [findPython(), '/usr/bin/python3']
     .filter((python) => python !== undefined && existsSync(python))
     .find((python) => spawnSync(python ?? '', ['-c', question]).status === 0);
-}
-
-/** Chromium without anything that asks the network on its own. */
-export function startChromium() {
-  return chromium.launch({
-    executablePath: CHROMIUM,
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
 }
 
 /**
