@@ -31,6 +31,7 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
   const controller = new AbortController();
   const stop = (): void => controller.abort();
   const line = progressLine(words, runningKernel());
+  const again = runningKernel() === undefined ? '' : ' Run the cell that waits for it once more to have it.';
   const begun = performance.now();
   let share = 0;
   // Not at once: while a cell's own code runs, the kernel keeps SIGINT for itself, and a listener added
@@ -47,7 +48,7 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
       const seconds = duration((performance.now() - begun) / 1000);
       line.end(
         controller.signal.aborted
-          ? `${words}: stopped at ${percent(share)} after ${seconds}; what was done by then is kept.`
+          ? `${words}: stopped at ${percent(share)} after ${seconds}; what was done by then is kept.${again}`
           : `${words}: done in ${seconds}.`,
       );
       return value;
