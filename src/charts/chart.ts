@@ -121,9 +121,9 @@ function spokenView(view: ChartSpec): ChartSpec {
   for (const part of ['layer', 'hconcat', 'vconcat', 'concat'])
     if (Array.isArray(view[part])) whole[part] = view[part].map(spokenView);
   if (view.mark === undefined) return whole;
-  const { tooltip, ...encoding } = (view.encoding ?? {}) as { tooltip?: object };
+  const { tooltip: said, ...encoding } = (view.encoding ?? {}) as { tooltip?: object };
   const mark = typeof view.mark === 'string' ? { type: view.mark } : (view.mark as object);
-  return tooltip === undefined
-    ? { ...whole, mark: { ...mark, aria: false } }
-    : { ...whole, encoding: { ...encoding, tooltip, description: tooltip } };
+  if (said === undefined) return { ...whole, mark: { ...mark, aria: false } };
+  // As a list: front ends break its lines, while a lone text runs off the page.
+  return { ...whole, encoding: { ...encoding, tooltip: [{ ...said, title: 'In words' }], description: said } };
 }

@@ -97,7 +97,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
         course.errorSentence,
       ],
       details: detailsOf(),
-      caution: `${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError}`,
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError}`,
       view: {
         width: WIDTH,
         height: plot + lane,

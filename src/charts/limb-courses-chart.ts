@@ -149,7 +149,7 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
         ),
         sentenceCase(first.errorSentence),
       ].join(' '),
-      caution: `${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError} Every further limb is one more chance for a difference from error alone.`,
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError} Every further limb is one more chance for a difference from error alone.`,
       view: {
         width: WIDTH,
         height,

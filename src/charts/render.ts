@@ -40,7 +40,7 @@ export interface SvgOptions {
 export async function renderSvg(chart: Chart, options: SvgOptions = {}): Promise<string> {
   if (options.fonts === 'outlined') return named(await outlined(chart), chart);
   const svg = named(await drawn(chart, (picture) => picture.toSVG()), chart);
-  return options.fonts === 'embedded' ? svg.replace('>', `>${await fontStyle()}`) : svg;
+  return options.fonts === 'embedded' ? svg.replace('>', `><style>${await fontFaces()}</style>`) : svg;
 }
 
 /** A chart as PNG, `scale` pixels to the point; `dotsPerInch` is written into the file for programs that print it. */
@@ -142,15 +142,15 @@ function named(svg: string, chart: Chart): string {
     .replace('<svg ', `<svg role="img" aria-label="${escapeXml(chart.description)}" `);
 }
 
-/** The bundled font as a style sheet without addresses. */
-async function fontStyle(): Promise<string> {
+/** The bundled font as rules of a style sheet, without addresses. */
+export async function fontFaces(): Promise<string> {
   const faces = await Promise.all(
     fontFiles().map(async ({ weight, path }) => {
       const data = (await readFile(path)).toString('base64');
       return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};src:url(data:font/woff2;base64,${data}) format("woff2")}`;
     }),
   );
-  return `<style>${faces.join('')}</style>`;
+  return faces.join('');
 }
 
 function escapeXml(text: string): string {

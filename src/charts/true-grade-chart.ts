@@ -85,7 +85,7 @@ export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartO
         'Height of a bar: chance of that true grade, from all visits and who read them; 100 % fills the row',
       ],
       details: `${course.visits.map((visit) => `Day ${visit.day}: ${visit.chances.map((chance, grade) => `${grades[grade]} ${formatNumber(100 * chance, 0)} %`).join(', ')}`).join('; ')}.`,
-      caution: CAUTIONS.notForCare,
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare}`,
       view: {
         width: WIDTH,
         height: ROW * grades.length,

@@ -1,6 +1,6 @@
 import { inspect } from 'node:util';
 import { Chart } from '../charts/chart.js';
-import { renderSvg } from '../charts/render.js';
+import { fontFaces, renderSvg } from '../charts/render.js';
 import { tableHtml, tableMarkdown } from '../charts/table-html.js';
 import { htmlText } from '../reports/html-page.js';
 import { Table } from '../shared/table.js';
@@ -31,20 +31,20 @@ async function bundlesOf(thing: unknown): Promise<readonly MimeBundle[]> {
         'image/svg+xml': await renderSvg(thing, { fonts: 'embedded' }),
         'text/plain': text,
       },
-      { 'text/html': wordsHtml(thing) },
+      { 'text/html': await wordsHtml(thing) },
     ];
   if (thing instanceof Table)
     return [{ 'text/html': tableHtml(thing), 'text/markdown': tableMarkdown(thing), 'text/plain': text }];
   return [{ 'text/html': textHtml(text), 'text/plain': text }];
 }
 
-/** One line that opens to the words of every mark. */
-function wordsHtml({ words }: Chart): string {
+/** One line that opens to the words of every mark; with it the font for a picture drawn live above, whose places are made for it. */
+async function wordsHtml({ words }: Chart): Promise<string> {
   const items = words.map((each) => `<li>${htmlText(each)}</li>`).join('\n');
   return `<details class="limb-perfusion-words" style="margin:0 0 8px;max-width:46em;"><summary>This picture in words, mark by mark (${words.length})</summary>
 <ul>
 ${items}
-</ul></details>`;
+</ul></details><style>${await fontFaces()}</style>`;
 }
 
 /** Some front ends break plain text in the middle of a word; here spaces and lines stay as they are and words stay whole. */

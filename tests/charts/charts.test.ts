@@ -175,6 +175,17 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
   });
 });
 
+describe('a picture of one person', () => {
+  it.each(['limb-course', 'limb-course-girth', 'limb-courses', 'limb-courses-girth', 'true-grade'])(
+    '%s says in itself that it is not for sharing',
+    async (name) => {
+      const chart = examples[name]!();
+      expect(chart.caution).toMatch(/^The readings of one person: not for sharing\./);
+      expect(await renderSvg(chart)).toContain('not for sharing');
+    },
+  );
+});
+
 describe('a picture', () => {
   const draw = examples['agreement-by-site']!;
 

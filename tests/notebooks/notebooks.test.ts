@@ -10,6 +10,7 @@ import {
   resultOf,
 } from '../../.config/execute-notebooks.mjs';
 import { buildLibrary, findPython } from '../../.config/set-up.mjs';
+import { madeDemoData, rowsOf } from '../data-demo/demo-data.ts';
 import { codeCell, notebookOf } from '../support/notebook.ts';
 import { available } from '../support/optional.ts';
 
@@ -24,9 +25,11 @@ describe.runIf(hasJupyter)('in the real kernel', () => {
   const notebooks = projectNotebooks();
   const pages = join(folder, 'pages');
   const outcomes = new Map<string, NotebookOutcome>();
+  let patients: ReadonlySet<string> = new Set();
 
   beforeAll(async () => {
     buildLibrary();
+    patients = patientCodes();
     const done = await executeNotebooks(notebooks, python ?? '', pages);
     for (const outcome of done) outcomes.set(outcome.name, outcome);
   }, 20 * MINUTES);
@@ -48,6 +51,12 @@ describe.runIf(hasJupyter)('in the real kernel', () => {
       const html = readFileSync(join(pages, `${name}.html`), 'utf8');
       expect(outsideReferences(html)).toEqual([]);
       expect(repeatedIds(html)).toEqual([]);
+    });
+
+    it('draws aggregates: no code of a patient is in the data of a picture', () => {
+      const specs = picturesOf(JSON.parse(readFileSync(join(pages, `${name}.ipynb`), 'utf8')));
+      const found = specs.flatMap(wordsOf).filter((word) => patients.has(word));
+      expect(found.length, `${found.length} codes`).toBe(0);
     });
 
     it('writes no error and no warning beside its results', () => {
@@ -108,6 +117,15 @@ describe.runIf(hasJupyter)('a planted notebook', () => {
   });
 });
 
+describe('the codes of patients', () => {
+  it('are known, and found in a picture that names one', () => {
+    const patients = patientCodes();
+    expect(patients.size).toBeGreaterThan(200);
+    const found = wordsOf({ data: { values: [{ words: 'P07, left leg: 2.' }] } }).filter((word) => patients.has(word));
+    expect(found).toEqual(['P07']);
+  });
+});
+
 describe('the addresses that leave a page', () => {
   it.each([
     ['<script src="https://example.org/x.js"></script>', 'https://example.org/x.js'],
@@ -141,6 +159,28 @@ describe('the result line of a notebook', () => {
     expect(resultOf({ cells: [{ outputs: [{ text: 'kappa 0.7' }] }] })).toBeUndefined();
   });
 });
+
+/** The Vega-Lite specifications among the outputs of an executed notebook. */
+function picturesOf(notebook: { cells: { outputs?: { data?: Record<string, unknown> }[] }[] }): unknown[] {
+  return notebook.cells
+    .flatMap((cell) => cell.outputs ?? [])
+    .flatMap((output) => output.data?.['application/vnd.vegalite.v5+json'] ?? []);
+}
+
+/** Every word in every text of a picture. */
+function wordsOf(spec: unknown): string[] {
+  return JSON.stringify(spec).match(/[\p{L}\p{N}]+/gu) ?? [];
+}
+
+/** The codes in the column `patient` of the demo files of patients. Volunteers of a class are none: the class speaks about their limbs. */
+function patientCodes(): ReadonlySet<string> {
+  const files = madeDemoData();
+  return new Set(
+    ['agreement-study.csv', 'serial-limbs.csv', 'unit-edema.csv'].flatMap((name) =>
+      rowsOf(files, name).flatMap(({ patient }) => patient || []),
+    ),
+  );
+}
 
 /** Names that occur twice: a picture that refers to one would take the part of another picture. */
 function repeatedIds(html: string): string[] {
