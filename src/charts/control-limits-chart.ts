@@ -21,6 +21,8 @@ export interface ControlLimitsOptions extends ChartOptions {
   readonly actions?: readonly { readonly label: string; readonly words: string }[];
 }
 
+/** Limits are not data: their line is broken, in gray as well. */
+const DASH = [4, 3];
 const HEIGHT = 230;
 const WIDTH = 664;
 
@@ -131,7 +133,9 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
         layer: [
           stepLine('center', { color: theme.categories[1], strokeWidth: 1.5 }),
           ...(enough
-            ? ['lower', 'upper'].map((field) => stepLine(field, { color: theme.muted, strokeWidth: 1.25 }))
+            ? ['lower', 'upper'].map((field) =>
+                stepLine(field, { color: theme.muted, strokeWidth: 1.25, strokeDash: DASH }),
+              )
             : []),
           {
             mark: { type: 'line', color: theme.muted, strokeWidth: 1 },
@@ -169,7 +173,7 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
             [
               [
                 { text: 'center', mark: 'line', color: theme.categories[1]! },
-                ...(enough ? [{ text: 'control limits', mark: 'line', color: theme.muted } as const] : []),
+                ...(enough ? [{ text: 'control limits', mark: 'line', color: theme.muted, dash: DASH } as const] : []),
                 ...(outside.length > 0
                   ? [{ text: 'outside its limits', mark: 'diamond', color: theme.signal } as const]
                   : []),

@@ -22,6 +22,12 @@ export interface SurvivalChartOptions extends ChartOptions {
   readonly timeUnit?: string;
 }
 
+/** What tells the curves apart in gray. */
+const DASHES = [
+  [1, 0],
+  [7, 3],
+  [2, 2],
+];
 const WIDTH = 560;
 const HEIGHT = 260;
 /** Pixels a row of numbers at risk takes. */
@@ -134,11 +140,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
                 type: 'nominal',
                 scale: {
                   domain: curves.map(({ name }) => name),
-                  range: [
-                    [1, 0],
-                    [7, 3],
-                    [2, 2],
-                  ],
+                  range: DASHES,
                 },
                 legend: null,
               },
@@ -171,6 +173,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
                   text: single ? `free of ${options.event}` : name,
                   mark: 'line' as const,
                   color: colorOf(at),
+                  ...(at === 0 ? {} : { dash: DASHES[at % DASHES.length]! }),
                 })),
                 {
                   text: `${formatNumber(100 * (curves[0]!.curve.options.confidenceLevel as number), 0)} % interval`,

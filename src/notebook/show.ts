@@ -28,7 +28,11 @@ async function bundlesOf(thing: unknown): Promise<readonly MimeBundle[]> {
     return [
       {
         'application/vnd.vegalite.v5+json': thing.spec,
-        'image/svg+xml': await renderSvg(thing, { fonts: 'embedded' }),
+        // No wider than the column it stands in.
+        'image/svg+xml': (await renderSvg(thing, { fonts: 'embedded' })).replace(
+          '<svg ',
+          '<svg style="max-width:100%;height:auto" ',
+        ),
         'text/plain': text,
       },
       { 'text/html': await wordsHtml(thing) },

@@ -66,7 +66,7 @@ describe('show', () => {
     expect(more).toEqual([]);
     expect(Object.keys(picture!)).toEqual(['application/vnd.vegalite.v5+json', 'image/svg+xml', 'text/plain']);
     expect(picture!['application/vnd.vegalite.v5+json']).toEqual(chart.spec);
-    expect(picture!['image/svg+xml']).toMatch(/^<svg role="img"/);
+    expect(picture!['image/svg+xml']).toMatch(/^<svg style="max-width:100%;height:auto" role="img"/);
     expect(picture!['text/plain']).toContain(chart.title);
     expect(Object.keys(words!)).toEqual(['text/html']);
     const html = String(words!['text/html']);
