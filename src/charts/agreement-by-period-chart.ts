@@ -51,8 +51,8 @@ export function agreementByPeriodChart(agreement: AgreementByGroup, options: Cha
         `${agreement.signLabel}, ${agreement.scaleLabel}: ${countsWords(pooled.counts)}`,
         `${sentenceCase(pooled.statistic)} with ${intervalWords(pooled.interval)}; band: all together ${valueWithInterval(pooled.value, pooled.interval)}`,
       ],
-      description: [
-        `${sentenceCase(pooled.statistic)} of ${agreement.signLabel.toLowerCase()} in ${countOf(rows.length, 'group')}, each with its ${formatNumber(100 * pooled.interval.level, 0)} % interval. ${title}.`,
+      details: [
+        `${sentenceCase(pooled.statistic)} of ${agreement.signLabel.toLowerCase()} in ${countOf(rows.length, 'group')}, each with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
         ...rows.map(
           (row) => `${sentenceCase(row.label)}: ${valueWithInterval(row.estimate.value, row.estimate.interval)}.`,
         ),

@@ -37,7 +37,7 @@ export function agreementBySiteChart(
         `${group.signLabel}, ${group.scaleLabel}: ${countsWords(pooled.counts)}`,
         `${sentenceCase(pooled.statistic)} with ${intervalWords(pooled.interval)}${rungs.length > 1 ? '; the band is the interval of all sites together' : ''}`,
       ],
-      description: descriptionOf(group, rungs),
+      details: detailsOf(group, rungs),
       view: ladderView(
         {
           rungs: rungs.length > 1 ? [...rungs, allSites([group])] : rungs,
@@ -77,7 +77,7 @@ function titleOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
   return `How far do assessors agree on ${group.signLabel.toLowerCase()} ${rungs.length === 1 ? whereWords(rungs) : 'at each site'}?`;
 }
 
-function descriptionOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
+function detailsOf(group: AgreementByGroup, rungs: readonly Rung[]): string {
   const { pooled } = group;
   const estimates = rungs.map((rung) => ({ rung, estimate: rung.estimates[0]! }));
   const rated = estimates
@@ -87,10 +87,8 @@ function descriptionOf(group: AgreementByGroup, rungs: readonly Rung[]): string 
   const [lowest, highest] = [rated[0], rated[rated.length - 1]];
   const figure = ({ rung, estimate }: (typeof estimates)[number]): string =>
     `${whereWords([rung])} ${valueWithInterval(estimate.value, estimate.interval)}`;
-  const title = titleOf(group, rungs);
   return [
     `${sentenceCase(pooled.statistic)} of ${group.signLabel.toLowerCase()} at ${countOf(rungs.length, 'site')}${rungs.length > 1 ? ', from head to toe, each' : ''} with its ${formatNumber(100 * pooled.interval.level, 0)} % interval.`,
-    title.endsWith('?') ? title : `${title}.`,
     `All sites together ${valueWithInterval(pooled.value, pooled.interval)}, ${countsWords(pooled.counts)}.`,
     ...(lowest === undefined || highest === undefined || rated.length < 2
       ? []

@@ -97,7 +97,7 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
         `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; bars are ${formatNumber(level, 0)} % intervals`,
         `${sums.join('. ')}. ${sentenceCase(countOf(unknown, 'stay'))} without a reading on arrival ${unknown === 1 ? 'is' : 'are'} in neither`,
       ],
-      description: `${title} ${sums.join('; ')}. ${countOf(unknown, 'stay')} without a reading on arrival. ${dots
+      details: `${sums.join('; ')}. ${countOf(unknown, 'stay')} without a reading on arrival. ${dots
         .slice(-1)
         .map((dot) => `Last: ${dot.words}`)
         .join('')}`,

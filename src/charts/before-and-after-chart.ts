@@ -1,4 +1,5 @@
 import { CAUTIONS } from '../shared/cautions.js';
+import type { Estimate } from '../shared/estimate.js';
 import { formatNumber } from '../shared/table.js';
 import type { BeforeAndAfter, RetrainingEffect } from '../teaching/retraining-effect.js';
 import { type Chart, chartOf } from './chart.js';
@@ -35,7 +36,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
         `${effect.signLabel}, share of readings that were the experts’: mean over ${countOf(effect.learners, 'learner')}`,
         `Bars are ${formatNumber(100 * effect.newLimbs.change.interval.level, 0)} % intervals of the change (t over learners), drawn from the share before`,
       ],
-      description: `${effect.sentence} ${panels.map(([name, { before, after }]) => `On ${name}: ${percent(before)} before, ${percent(after)} after.`).join(' ')}`,
+      details: `${panels.map(([name, { before, after, change }]) => `On ${name}: ${percent(before)} before, ${percent(after)} after (${changeWords(change)}).`).join(' ')}`,
       caution: `A gain on limbs seen before may be memory; new limbs may be easier or harder. ${CAUTIONS.agreementIsNotAccuracy}`,
       view: {
         spacing: 60,
@@ -73,17 +74,28 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
             {
               data: {
                 values: [
-                  { at: 0, value: before, text: percent(before) },
-                  { at: 1, value: after, text: percent(after) },
+                  {
+                    at: 0,
+                    value: before,
+                    words: `On ${name}, before: ${percent(before)} of readings were the experts’ (${countOf(limbs.before, 'limb')}, ${countOf(effect.learners, 'learner')}).`,
+                  },
+                  {
+                    at: 1,
+                    value: after,
+                    words: `On ${name}, after: ${percent(after)} of readings were the experts’ (${countOf(limbs.after, 'limb')}, ${countOf(effect.learners, 'learner')}); ${changeWords(change)}.`,
+                  },
                 ],
               },
-              mark: {
-                type: 'line',
-                point: { size: 110, filled: true, color: theme.ink },
-                color: theme.ink,
-                strokeWidth: 2,
-              },
-              encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y } },
+              layer: [
+                {
+                  mark: { type: 'line', color: theme.ink, strokeWidth: 2 },
+                  encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y } },
+                },
+                {
+                  mark: { type: 'point', size: 110, filled: true, opacity: 1, color: theme.ink },
+                  encoding: { x: { field: 'at', ...x }, y: { field: 'value', ...y }, tooltip: { field: 'words' } },
+                },
+              ],
             },
             {
               data: { values: [{ at: 0, value: before, text: percent(before) }] },
@@ -106,6 +118,13 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
     },
     theme,
   );
+}
+
+/** "change 18 in a hundred, 95 % interval 9 to 27". */
+function changeWords({ value, interval }: Estimate): string {
+  const points = (share: number): string => formatNumber(100 * share, 0);
+  if (Number.isNaN(value)) return 'change not defined';
+  return `change ${points(value)} in a hundred, ${points(interval.level)} % interval ${points(interval.lower)} to ${points(interval.upper)}`;
 }
 
 function clip(share: number): number {

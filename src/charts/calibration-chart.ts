@@ -48,7 +48,7 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
         `Each dot is a tenth of the limbs, by rising chance; ${estimated ? countOf(counts.studies, 'simulated study', 'simulated studies') : `every number known, ${formatCount(counts.judgedPairs)} limbs`} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,
         'Across: chance of change as stated. Up: share whose true grade changed. On the line a chance is right as often as it says',
       ],
-      description: `${title}. ${calibrations
+      details: `${calibrations
         .map(
           (one) =>
             `${sentenceOf(one)}: largest distance ${formatNumber(one.chances.weighted.worst)}, with a continuum alone ${formatNumber(one.chances.continuum.worst)}, with classes alone ${formatNumber(one.chances.classes.worst)}`,

@@ -36,7 +36,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
       const start = from;
       from += count / limbs.length;
       return {
-        row: words,
+        site: words,
         from: start,
         to: from,
         middle: (start + from) / 2,
@@ -47,7 +47,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
       };
     });
   });
-  const y = { field: 'row', type: 'ordinal', sort: null, axis: { title: null, labelLimit: 0, labelPadding: 8 } };
+  const y = { field: 'site', type: 'ordinal', sort: null, axis: { title: null, labelLimit: 0, labelPadding: 8 } };
   const x = {
     type: 'quantitative',
     scale: { domain: [0, 1], nice: false },
@@ -68,7 +68,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
         `${calls.signLabel}, ${calls.scale.label}: last visit against the first, ${countOf(calls.patients, 'person', 'people')}`,
         'Numbers are limb-sites',
       ],
-      description: `${title}. ${rows
+      details: `${rows
         .map(
           ({ words, limbs }) =>
             `${words}: ${ORDER.map(({ call, words: callWords }) => `${limbs.filter((limb) => limb.call === call).length} ${callWords}`).join(', ')}.`,

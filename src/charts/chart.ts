@@ -38,6 +38,20 @@ export class Chart implements ChartFields {
     Object.freeze(this);
   }
 
+  /** What each mark says when it is pointed at, in the order of the picture: the picture for those who hear it or read it line by line. */
+  get words(): readonly string[] {
+    const found = new Set<string>();
+    const walk = (node: unknown): void => {
+      if (typeof node !== 'object' || node === null) return;
+      for (const [key, value] of Object.entries(node)) {
+        if (key === 'words' && typeof value === 'string') found.add(value);
+        else walk(value);
+      }
+    };
+    walk(this.spec);
+    return [...found];
+  }
+
   /** The same picture without title and subtitle, for a page that prints them in its caption. */
   withoutTitle(): Chart {
     const { title: _unused, ...spec } = this.spec;
@@ -84,7 +98,9 @@ function footerOf(words: string, color?: string): object {
   };
 }
 
-export interface ChartParts extends Omit<ChartFields, 'spec' | keyof MadeFor> {
+export interface ChartParts extends Omit<ChartFields, 'spec' | 'description' | keyof MadeFor> {
+  /** What stands behind the title, in numbers: with it, the picture for those who cannot see it. */
+  readonly details: string;
   /** The result it is drawn from, which says whom it was made for. */
   readonly from?: MadeFor;
   /** What was counted: sign, scale, numbers of findings, patients and assessors, method. */
@@ -95,22 +111,50 @@ export interface ChartParts extends Omit<ChartFields, 'spec' | keyof MadeFor> {
 
 const SCHEMA = 'https://vega.github.io/schema/vega-lite/v5.json';
 
+/**
+ * What front ends that embed the picture live are asked for: SVG, whose text and marks a screen reader reaches, and a menu that saves
+ * pictures but has no entry that hands the data to a website.
+ */
+const EMBEDDING = {
+  embedOptions: { renderer: 'svg', actions: { export: true, source: false, compiled: false, editor: false } },
+};
+
 /** A chart from its views and words, in a theme. */
 export function chartOf(parts: ChartParts, theme: Theme): Chart {
-  const { view, subtitle, from, ...rest } = parts;
-  const fields = { ...rest, ...madeForOf(from ?? {}) };
+  const { view, subtitle, details, from, ...words } = parts;
+  const description = `${sentenceOf(parts.title)} ${details}`;
+  const fields = { ...words, ...madeForOf(from ?? {}), description };
   const frame = {
     $schema: SCHEMA,
-    description: parts.description,
+    description,
     title: {
       text: linesOf(parts.title, PLOT_WIDTH, TEXT_SIZES.title, 'semibold'),
       subtitle: subtitle.flatMap((line) => linesOf(line, PLOT_WIDTH, TEXT_SIZES.subtitle)),
     },
     config: chartConfig(theme),
+    usermeta: EMBEDDING,
   };
-  if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...view } });
+  const spoken = spokenView(view);
+  if (parts.caution === undefined) return new Chart({ ...fields, spec: { ...frame, ...spoken } });
   return new Chart({
     ...fields,
-    spec: { ...frame, vconcat: [{ ...view, title: footerOf(parts.caution, theme.muted) }] },
+    spec: { ...frame, vconcat: [{ ...spoken, title: footerOf(parts.caution, theme.muted) }] },
   });
+}
+
+function sentenceOf(title: string): string {
+  return /[.?!]$/.test(title) ? title : `${title}.`;
+}
+
+/** A mark that explains itself when pointed at says the same to a screen reader; every other mark is silent there. */
+function spokenView(view: ChartSpec): ChartSpec {
+  const whole: Record<string, unknown> = { ...view };
+  for (const part of ['layer', 'hconcat', 'vconcat', 'concat'])
+    if (Array.isArray(view[part])) whole[part] = view[part].map(spokenView);
+  if (view.mark === undefined) return whole;
+  const { tooltip: said, ...encoding } = (view.encoding ?? {}) as { tooltip?: object };
+  const mark = typeof view.mark === 'string' ? { type: view.mark } : (view.mark as object);
+  if (said === undefined) return { ...whole, mark: { ...mark, aria: false } };
+  // As a list: front ends break its lines, while a lone text runs off the page.
+  return { ...whole, encoding: { ...encoding, tooltip: [{ ...said, title: 'In words' }], description: said } };
 }

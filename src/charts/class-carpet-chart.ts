@@ -1,5 +1,5 @@
 import { CAUTIONS } from '../shared/cautions.js';
-import type { ClassCarpet } from '../teaching/class-carpet.js';
+import type { CarpetMark, ClassCarpet } from '../teaching/class-carpet.js';
 import { type Chart, chartOf } from './chart.js';
 import { markLegend, markStyles, pointEncoding } from './class-marks.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
@@ -30,9 +30,18 @@ export function classCarpetChart(carpet: ClassCarpet, options: ChartOptions = {}
   const cells = carpet.rows.flatMap((row, down) =>
     order.map(({ limb, column }, at) => {
       const mark = row[column]!;
-      return { at: places[at]!, down: down + 0.5, ...styles[mark], words: `${limb.label}: ${mark}.` };
+      return {
+        at: places[at]!,
+        down: down + 0.5,
+        ...styles[mark],
+        words: `${limb.label}: ${mark}; of ${countOf(carpet.rows.length, 'learner')} ${countsOf(column)}.`,
+      };
     }),
   );
+  function countsOf(column: number): string {
+    const count = (mark: CarpetMark): number => carpet.rows.filter((row) => row[column] === mark).length;
+    return `${count('lower')} lower, ${count('same')} the same, ${count('higher')} higher than the experts`;
+  }
   const groups = sites.map((site, group) => {
     const own = order.flatMap((one, at) => (one.group === group ? [places[at]!] : []));
     const [left, right] = [own[0]! - 0.5, own.at(-1)! + 0.5];
@@ -41,17 +50,18 @@ export function classCarpetChart(carpet: ClassCarpet, options: ChartOptions = {}
   const lowest = carpet.rows.flat().filter((mark) => mark === 'lower').length;
   const highest = carpet.rows.flat().filter((mark) => mark === 'higher').length;
   const missing = carpet.rows.flat().filter((mark) => mark === 'not read').length;
+  const title = 'On which limbs does the class read lower or higher than the experts?';
   return chartOf(
     {
       from: carpet,
-      title: 'On which limbs does the class read lower or higher than the experts?',
+      title,
       subtitle: [
         `${carpet.signLabel}, ${carpet.scaleLabel}: ${countOf(carpet.rows.length, 'learner')}, ${countOf(order.length, 'limb')}, ${missing} of ${carpet.rows.length * order.length} readings not there`,
         carpet.of === 'learners'
           ? 'A column is a limb (L left, R right), a row a learner without a code; the order of rows is drawn anew each time and says nothing'
           : 'A column is a limb (L left, R right); the marks of each limb are shuffled by themselves, so a row is nobody',
       ],
-      description: `A carpet of ${countOf(carpet.rows.length, 'learner')} by ${countOf(order.length, 'limb')}: ${lowest} readings lower and ${highest} higher than the experts', ${missing} not there. Read it by columns.`,
+      details: `${countOf(carpet.rows.length, 'learner')} by ${countOf(order.length, 'limb')}: ${lowest} readings lower and ${highest} higher than the experts', ${missing} not there. Read it by columns.`,
       caution: `${CAUTIONS.habitsAreNotSkill} Experts err too; where they differ, any grade between theirs counts as the same.`,
       view: {
         width: Math.round(end * step),

@@ -7,7 +7,7 @@ import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { outOfWords } from './period-axis.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf, listOf } from './words.js';
+import { countOf, listOf, sentenceCase } from './words.js';
 
 export interface ControlLimitsOptions extends ChartOptions {
   /** What is on the chart, for the subtitle: "Pitting edema of grade 2 or more, share of stays". */
@@ -24,6 +24,8 @@ export interface ControlLimitsOptions extends ChartOptions {
   readonly actions?: readonly { readonly label: string; readonly words: string }[];
 }
 
+/** Limits are not data: their line is broken, in gray as well. */
+const DASH = [4, 3];
 const HEIGHT = 230;
 const WIDTH = 664;
 
@@ -122,8 +124,8 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
           ? `Center and limits from the baseline ${from}`
           : `Too soon for limits: the baseline ${from} is short, so only its center is drawn`,
       ],
-      description: [
-        `Control chart: ${what}, ${countOf(points.length, 'period')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `${sentenceCase(what)}, ${countOf(points.length, 'period')}.`,
         enough ? `Limits from the baseline ${from}.` : 'It is too soon for limits.',
         ...drawn.slice(-1).map((row) => `Last: ${row.words}`),
       ].join(' '),
@@ -135,7 +137,9 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
         layer: [
           stepLine('center', { color: theme.categories[1], strokeWidth: 1.5 }),
           ...(enough
-            ? ['lower', 'upper'].map((field) => stepLine(field, { color: theme.muted, strokeWidth: 1.25 }))
+            ? ['lower', 'upper'].map((field) =>
+                stepLine(field, { color: theme.muted, strokeWidth: 1.25, strokeDash: DASH }),
+              )
             : []),
           {
             mark: { type: 'line', color: theme.muted, strokeWidth: 1 },
@@ -173,7 +177,7 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
             [
               [
                 { text: 'center', mark: 'line', color: theme.categories[1]! },
-                ...(enough ? [{ text: 'control limits', mark: 'line', color: theme.muted } as const] : []),
+                ...(enough ? [{ text: 'control limits', mark: 'line', color: theme.muted, dash: DASH } as const] : []),
                 ...(outside.length > 0
                   ? [{ text: 'outside its limits', mark: 'diamond', color: theme.signal } as const]
                   : []),

@@ -84,8 +84,8 @@ export function differencesChart(
         `${subjectWords(ratings)}: difference of two readings (up) against their mean (across); larger dot: more findings`,
         `Lines: mean difference and limits of agreement; bands: ${formatNumber(100 * level, 0)} % intervals (${method})`,
       ],
-      description: [
-        `Differences of two assessors against their mean, ${countOf(limits.length, 'pair')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `Differences of two assessors against their mean, ${countOf(limits.length, 'pair')}.`,
         ...limits.map(
           ({ assessors: [first, second], limits: { bias, lower, upper, counts } }) =>
             `${first} minus ${second}: mean ${printed(bias)}; limits ${printed(lower)} and ${printed(upper)}; ${countsWords(counts)}.`,
@@ -183,6 +183,7 @@ export function differencesChart(
       { name: 'mean', estimate: bias },
       { name: 'lower limit', estimate: lower },
     ].map(({ name, estimate }) => ({
+      assessors: [first, second],
       value: estimate.value,
       lower: estimate.interval.lower,
       upper: estimate.interval.upper,
@@ -224,6 +225,7 @@ function dotsOf(ratings: Ratings, assessors: readonly [string, string]) {
   }
   return [...dots.values()].map((dot) => ({
     ...dot,
+    assessors,
     words: `Mean ${formatNumber(dot.mean, 2)}, ${first} minus ${second} ${formatNumber(dot.difference, 2)}: ${countOf(dot.findings, 'finding')}.`,
   }));
 }

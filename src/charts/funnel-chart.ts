@@ -5,7 +5,7 @@ import type { Funnel } from '../unit-quality/funnel.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { countOf, listOf } from './words.js';
+import { countOf, listOf, sentenceCase } from './words.js';
 
 export interface FunnelChartOptions extends ChartOptions {
   /** Codes of the units, in the order of the funnel. */
@@ -89,7 +89,7 @@ export function funnelChart(funnel: Funnel, options: FunnelChartOptions): Chart 
         `${what}: ${countOf(values.length, 'unit')}, all together ${percent(funnel.target)}`,
         `Bars: where chance alone puts a unit of that size, 95 % thick and 99.8 % thin; units spread ${formatNumber(spread, 1)} times as widely as that`,
       ],
-      description: `Funnel of ${countOf(values.length, 'unit')}: ${what}. ${title}. ${values.map((row) => `${row.unit} ${percent(row.share)} of ${formatCount(row.size)}`).join(', ')}.`,
+      details: `${sentenceCase(what)} in ${countOf(values.length, 'unit')}: ${values.map((row) => `${row.unit} ${percent(row.share)} of ${formatCount(row.size)}`).join(', ')}.`,
       caution: `${CAUTIONS.ratesAreNotPersons} Units are not ranked: their patients differ, and small units swing.`,
       view: {
         width: WIDTH,

@@ -93,7 +93,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
         `Scale: ${segments.map((segment) => segment.scaleLabel).join(', then ')}; ${countOf(placed.length, 'period')}; ${grades.rule}`,
         `Each bar is all ${counted} who should have been assessed; numbers are ${counted}`,
       ],
-      description: descriptionOf(grades, title),
+      details: detailsOf(grades),
       caution: `${CAUTIONS.notAssessedIsNotNormal} ${CAUTIONS.ratesAreNotPersons}`,
       view: {
         width: Math.round(end * step),
@@ -156,7 +156,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
   }
 }
 
-function descriptionOf(grades: GradesByPeriod, title: string): string {
+function detailsOf(grades: GradesByPeriod): string {
   const { segments, counted } = grades;
   const last = segments[segments.length - 1];
   const period = last?.periods[last.periods.length - 1];
@@ -169,7 +169,7 @@ function descriptionOf(grades: GradesByPeriod, title: string): string {
             .join(', ')}, not assessed ${formatCount(period.notAssessed)}.`,
         ];
   return [
-    `Stacked shares of grades for ${countOf(sum(segments.map((segment) => segment.periods.length)), 'period')}. ${title}.`,
+    `Grades in ${countOf(sum(segments.map((segment) => segment.periods.length)), 'period')}.`,
     ...lastWords,
     ...(segments.length > 1
       ? [

@@ -96,8 +96,8 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
         `${subjectWords(ratings)}: ${countOf(targets, 'finding')}${ratings.clustersKnown ? ` of ${countOf(patients, 'patient')}` : ''}, each read by all ${countOf(assessors.length, 'assessor')}`,
         ...(options.marginalTest === undefined ? [] : [testWords(options.marginalTest)]),
       ],
-      description: [
-        `One bar an assessor, by code, on the same ${countOf(targets, 'finding')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `One bar an assessor, by code, on the same ${countOf(targets, 'finding')}.`,
         ...order.map(
           ({ code, column }) =>
             `${code}: ${names.map((name, at) => `${name} ${formatCount(counts[column]![at]!)}`).join('; ')}.`,

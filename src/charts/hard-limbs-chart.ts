@@ -65,7 +65,7 @@ export function hardLimbsChart(hard: HardLimbs, options: HardLimbsChartOptions =
         `${hard.signLabel}, ${hard.scaleLabel}; ${countOf(hard.learners, 'learner')}, the ${limbs.length} hardest of ${countOf(hard.limbs.length, 'limb')}`,
         'One triangle is one reading; the number between them read the same as the experts',
       ],
-      description: `${title}${title.endsWith('?') ? '' : '.'} ${limbs.map(({ label, lower, same, higher }) => `${label}: ${lower} lower, ${same} the same, ${higher} higher.`).join(' ')}`,
+      details: `${limbs.map(({ label, lower, same, higher }) => `${label}: ${lower} lower, ${same} the same, ${higher} higher.`).join(' ')}`,
       caution: `Look at the limb before you look at people. ${CAUTIONS.agreementIsNotAccuracy}`,
       view: {
         width: WIDTH,

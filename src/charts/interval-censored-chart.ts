@@ -82,7 +82,7 @@ export function intervalCensoredChart(curve: IntervalCensoredCurve, options: Int
         `${countOf(entries, followed.replace(/s$/, ''), followed)}, ${countOf(events, 'event')}, each between two visits; horizontally ${timeUnit}`,
         'Turnbull estimate: the band is what the visits leave open, not an interval for chance',
       ],
-      description: `${title}. ${countOf(events, 'event')} among ${entries} followed, each known only to lie between two visits; ${steps
+      details: `${countOf(events, 'event')} among ${entries} followed, each known only to lie between two visits; ${steps
         .slice(0, -1)
         .map(({ words }) => words)
         .join(' ')}`,

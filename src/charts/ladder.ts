@@ -251,6 +251,7 @@ function valuesOf(rung: Rung, estimate: Estimate, series: LadderSeries, y: numbe
   const place = rung.detail === '' ? rung.place : `${rung.place} (${rung.detail})`;
   return {
     place,
+    ...(rung.region === 'all' ? {} : { site: rung.place }),
     y,
     value: number(value),
     lower: number(interval.lower),

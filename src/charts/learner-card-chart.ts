@@ -50,15 +50,16 @@ export function learnerCardChart(card: LearnerCard, options: ChartOptions = {}):
           },
         ],
   );
+  const title = `Your readings, limb by limb: ${card.signLabel.toLowerCase()}`;
   return chartOf(
     {
       from: card,
-      title: `Your readings, limb by limb: ${card.signLabel.toLowerCase()}`,
+      title,
       subtitle: [
         `${card.scaleLabel}${card.round === undefined ? '' : `; round ${card.round}`}`,
         ...(card.grades.length <= 6 ? [card.grades.join('; ')] : []),
       ],
-      description: own.map(({ words }) => words).join(' '),
+      details: own.map(({ words }) => words).join(' '),
       caution: 'For you alone. Experts err too, and the class is only this class. Nothing here is a mark.',
       view: {
         width: WIDTH,

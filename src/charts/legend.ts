@@ -19,6 +19,8 @@ export interface LegendEntry {
     | 'triangle-down'
     | 'words';
   readonly color?: string;
+  /** Dashes of a line, as they are drawn in the plot: what tells lines apart in gray. */
+  readonly dash?: readonly number[];
 }
 
 const SWATCH = 13;
@@ -43,7 +45,9 @@ export function legendLayers(
     const y = 0 - above - (lines.length - 1 - at) * ROW;
     return line.map((entry) => ({ ...entry, y }));
   });
-  const at = (filter: readonly LegendEntry['mark'][]) => placed.filter((entry) => filter.includes(entry.mark));
+  const dashed = placed.filter((entry) => entry.dash !== undefined);
+  const at = (filter: readonly LegendEntry['mark'][]) =>
+    placed.filter((entry) => filter.includes(entry.mark) && entry.dash === undefined);
   const pixel = {
     x: { field: 'left', type: 'quantitative', scale: null },
     y: { field: 'y', type: 'quantitative', scale: null },
@@ -97,6 +101,11 @@ export function legendLayers(
     ...swatches(['ring'], { type: 'point', shape: 'circle', filled: false, opacity: 1, size: 100, strokeWidth: 2 }),
     ...swatches(['line'], { type: 'point', shape: 'stroke', opacity: 1, size: SWATCH ** 2 * 1.6, strokeWidth: 2 }),
     ...swatches(['bar'], { type: 'tick', orient: 'vertical', thickness: 4, size: 16, cornerRadius: 2, opacity: 0.3 }),
+    ...dashed.map(({ left, y, color, dash }) => ({
+      data: { values: [{ left: left - 7, right: left + SWATCH + 1, y }] },
+      mark: { type: 'rule', strokeDash: dash, strokeWidth: 2, color: color ?? theme.ink },
+      encoding: { ...pixel, x2: { field: 'right' } },
+    })),
     ...band(at(['frame']), { type: 'rect', fill: null, stroke: theme.ink, strokeWidth: 2, cornerRadius: 3 }),
     ...band(at(['band']), { type: 'rect', fill: theme.categories[4], opacity: 0.3 }),
     ...band(hatched, { type: 'rect', fill: theme.paper, stroke: theme.muted, strokeWidth: 0.75 }),

@@ -97,8 +97,8 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
         `${sentenceCase(course.limbLabel)}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, whose codes stand at the marks`,
         course.errorSentence,
       ],
-      description: descriptionOf(),
-      caution: `${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError}`,
+      details: detailsOf(),
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError}`,
       view: {
         width: WIDTH,
         height: plot + lane,
@@ -209,9 +209,9 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     return `At ${beyond.length} of ${countOf(judged, 'later visit')} the reading differs from ${what} by more than the error of measurement`;
   }
 
-  function descriptionOf(): string {
+  function detailsOf(): string {
     return [
-      `Course of ${course.signLabel.toLowerCase()} on one limb, ${countOf(written.length, 'reading')} over ${countOf(Math.round(span), 'day')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      `Course of ${course.signLabel.toLowerCase()} on one limb, ${countOf(written.length, 'reading')} over ${countOf(Math.round(span), 'day')}.`,
       `Readings: ${written.map((reading) => `day ${reading.day} ${shortWords(reading.value!)}`).join(', ')}.`,
       ...beyond.map(
         (change) =>

@@ -137,8 +137,8 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
         `${scaleWords(first)}: ${countOf(courses.length, 'limb and site', 'limbs and sites')}, ${countOf(written.length, 'reading')}; one scale for all`,
         first.errorSentence,
       ],
-      description: [
-        `${countOf(courses.length, 'course')} of ${first.signLabel.toLowerCase()} side by side over ${countOf(Math.round(span), 'day')}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `${countOf(courses.length, 'course')} of ${first.signLabel.toLowerCase()} side by side over ${countOf(Math.round(span), 'day')}.`,
         ...panels.map(
           ({ name, dots, gaps, beyond }) =>
             `${name}: ${
@@ -151,7 +151,7 @@ export function limbCoursesChart(courses: readonly LimbCourse[], options: ChartO
         ),
         sentenceCase(first.errorSentence),
       ].join(' '),
-      caution: `${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError} Every further limb is one more chance for a difference from error alone.`,
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare} ${CAUTIONS.oneLimbWithinError} Every further limb is one more chance for a difference from error alone.`,
       view: {
         width: WIDTH,
         height,

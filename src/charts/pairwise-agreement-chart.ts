@@ -37,6 +37,7 @@ export function pairwiseAgreementChart(
     return {
       across,
       down,
+      assessors: [across, down],
       fill,
       color: textOn(theme, fill),
       value: defined ? formatNumber(value) : 'not defined',
@@ -83,8 +84,8 @@ export function pairwiseAgreementChart(
           ? []
           : [`${sentenceCase(first.estimate.statistic)} with ${intervalWords(first.estimate.interval)}`]),
       ],
-      description: [
-        `Agreement of every pair of ${countOf(codes.length, 'assessor')}. ${title}.`,
+      details: [
+        `Agreement of every pair of ${countOf(codes.length, 'assessor')}.`,
         ...cells.map(
           (cell) =>
             `${cell.across} and ${cell.down} ${cell.value}${cell.interval === '' ? '' : ` (${cell.interval})`}.`,

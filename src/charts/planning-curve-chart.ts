@@ -65,7 +65,7 @@ export function planningCurveChart(precision: PrecisionByPeople, options: Planni
         `${precision.statistic}: ${formatNumber(precision.longRunValue)} in the long run; ${countOf(limbs, 'limb')} with ${countOf(sites, 'site')} a person, ${countOf(assessors, 'assessor')}`,
         `${formatNumber(100 * precision.level, 0)} % intervals (${precision.method}); ${precision.studies} simulated studies of each size, seed ${precision.seed}; line: the middle study, band: 8 of 10`,
       ],
-      description: `Precision against people: ${title}. ${values.map((row) => row.words).join(' ')}`,
+      details: `${values.map((row) => row.words).join(' ')}`,
       caution:
         'The curve rests on what was assumed of grades, scatter and likeness of limbs; a pilot tells how far off that is.',
       view: {

@@ -110,7 +110,7 @@ export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriod
             : `; bars are ${formatNumber(100 * intervals.level, 0)} % intervals (${intervals.method})`
         }`,
       ],
-      description: descriptionOf(),
+      details: detailsOf(),
       caution: `${CAUTIONS.ratesAreNotPersons} ${CAUTIONS.notAssessedIsNotNormal}`,
       view: {
         spacing: 84,
@@ -312,11 +312,11 @@ export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriod
     ];
   }
 
-  function descriptionOf(): string {
+  function detailsOf(): string {
     const last = placed[placed.length - 1];
     const value = last === undefined ? null : shareOf(last.period);
     return [
-      `Share of ${counted} with ${findingWords} in ${countOf(placed.length, 'period')}. ${title}${/[.?!]$/.test(title) ? '' : '.'}`,
+      `Share of ${counted} with ${findingWords} in ${countOf(placed.length, 'period')}.`,
       ...(last === undefined || value === null
         ? []
         : [

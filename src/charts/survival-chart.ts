@@ -24,6 +24,12 @@ export interface SurvivalChartOptions extends ChartOptions {
   readonly timeUnit?: string;
 }
 
+/** What tells the curves apart in gray. */
+const DASHES = [
+  [1, 0],
+  [7, 3],
+  [2, 2],
+];
 const WIDTH = 560;
 const HEIGHT = 260;
 /** Pixels a row of numbers at risk takes. */
@@ -114,7 +120,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
         `${listOf(curves.map(({ name, curve }) => `${name === '' ? '' : `${name}: `}${countOf(curve.counts.entries, followed.replace(/s$/, ''), followed)} of ${countOf(curve.counts.patients, 'person', 'people')}, ${countOf(curve.counts.events, 'event')}`))}`,
         `Kaplan–Meier, bands are pointwise ${formatNumber(100 * (curves[0]!.curve.options.confidenceLevel as number), 0)} % intervals; horizontally ${timeUnit}`,
       ],
-      description: `${title}. ${listOf(curves.map(({ name, curve }) => `${name === '' ? 'In all' : name} ${countOf(curve.counts.events, 'event')} among ${curve.counts.entries} followed`))}.`,
+      details: `${listOf(curves.map(({ name, curve }) => `${name === '' ? 'In all' : name} ${countOf(curve.counts.events, 'event')} among ${curve.counts.entries} followed`))}.`,
       caution: CAUTIONS.notForCare,
       view: {
         width: WIDTH,
@@ -137,11 +143,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
                 type: 'nominal',
                 scale: {
                   domain: curves.map(({ name }) => name),
-                  range: [
-                    [1, 0],
-                    [7, 3],
-                    [2, 2],
-                  ],
+                  range: DASHES,
                 },
                 legend: null,
               },
@@ -174,6 +176,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
                   text: single ? `free of ${options.event}` : name,
                   mark: 'line' as const,
                   color: colorOf(at),
+                  ...(at === 0 ? {} : { dash: DASHES[at % DASHES.length]! }),
                 })),
                 {
                   text: `${formatNumber(100 * (curves[0]!.curve.options.confidenceLevel as number), 0)} % interval`,

@@ -153,8 +153,8 @@ export function transitionsChart(transitions: TransitionCounts, options: Transit
         `Thick frame: the same grade${ordered ? '; right of it higher, left of it lower' : ''}`,
         ...second,
       ],
-      description: [
-        `Square of ${n} by ${n} counts, the grade ${before} against the grade ${after}. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `Square of ${n} by ${n} counts, the grade ${before} against the grade ${after}.`,
         `${counted}.`,
         ...names.flatMap((name, i) =>
           begun[i] === 0 || someHidden

@@ -85,8 +85,8 @@ export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartO
         `${sentenceCase(where)}: ${options.signLabel.toLowerCase()}, ${options.scaleLabel}; ${course.visits.length} visits`,
         'Height of a bar: chance of that true grade, from all visits and who read them; 100 % fills the row',
       ],
-      description: `${title}. ${course.visits.map((visit) => `Day ${visit.day}: ${visit.chances.map((chance, grade) => `${grades[grade]} ${formatNumber(100 * chance, 0)} %`).join(', ')}`).join('; ')}.`,
-      caution: CAUTIONS.notForCare,
+      details: `${course.visits.map((visit) => `Day ${visit.day}: ${visit.chances.map((chance, grade) => `${grades[grade]} ${formatNumber(100 * chance, 0)} %`).join(', ')}`).join('; ')}.`,
+      caution: `${CAUTIONS.onePerson} ${CAUTIONS.notForCare}`,
       view: {
         width: WIDTH,
         height: ROW * grades.length,

@@ -148,8 +148,8 @@ export function whoReadWhatChart(ratings: Ratings, options: WhoReadWhatOptions =
         `Dark frame: the same reading${ordered ? `. Pale frame: one step apart${someHidden ? '' : `. ${directionWords(counts, first, second)}`}` : ''}`,
         ...notes,
       ],
-      description: [
-        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read. ${title}${title.endsWith('?') ? '' : '.'}`,
+      details: [
+        `Square of ${n} by ${n} counts, what ${first} read against what ${second} read.`,
         ...(ordered && !someHidden ? [directionWords(counts, first, second)] : []),
         ...notes.map((note) => `${note}.`),
       ].join(' '),

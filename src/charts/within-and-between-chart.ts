@@ -44,7 +44,7 @@ export function withinAndBetweenChart(
           ? `${statistic} with ${intervalWords(two.interval)}`
           : `${statistic} (${TWO}), ${one.statistic} (${SAME}), with ${intervalWords(two.interval)}`,
       ],
-      description: `${statistic} of ${sign}, ${TWO} against the ${SAME}, by site. ${title}${apart ? '.' : ''} All sites together: ${TWO} ${valueWithInterval(two.value, two.interval)}, ${SAME} ${valueWithInterval(one.value, one.interval)}.`,
+      details: `${statistic} of ${sign}, ${TWO} against the ${SAME}, by site. All sites together: ${TWO} ${valueWithInterval(two.value, two.interval)}, ${SAME} ${valueWithInterval(one.value, one.interval)}.`,
       view: ladderView(
         {
           rungs: rungs.length > 1 ? [...rungs, allSites(groups)] : rungs,

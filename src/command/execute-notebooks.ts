@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { MARK_KEYS } from '../charts/mark-keys.js';
 import { kernelEnvironment } from './kernel-environment.js';
 import { notebookName } from './notebook-file.js';
 import { packageVersion } from './package-files.js';
@@ -161,6 +162,9 @@ ${readFileSync(STYLE, 'utf8')}</style>
 ${html}</main>
 <footer>Made by limb-perfusion ${packageVersion()} from the notebook ${name}.ipynb. It is not a medical device: it summarizes
 recorded findings and replaces no examination of a limb.</footer>
+<script>
+${MARK_KEYS}
+</script>
 </body>
 </html>
 `;

@@ -1,3 +1,4 @@
+import { htmlText } from '../reports/html-page.js';
 import type { LongWorkOptions } from '../shared/options.js';
 import { type Kernel, runningKernel } from './kernel.js';
 
@@ -30,6 +31,7 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
   const controller = new AbortController();
   const stop = (): void => controller.abort();
   const line = progressLine(words, runningKernel());
+  const again = runningKernel() === undefined ? '' : ' Run the cell that waits for it once more to have it.';
   const begun = performance.now();
   let share = 0;
   // Not at once: while a cell's own code runs, the kernel keeps SIGINT for itself, and a listener added
@@ -46,7 +48,7 @@ export function longWork<T>(words: string, work: (options: Required<LongWorkOpti
       const seconds = duration((performance.now() - begun) / 1000);
       line.end(
         controller.signal.aborted
-          ? `${words}: stopped at ${percent(share)} after ${seconds}; what was done by then is kept.`
+          ? `${words}: stopped at ${percent(share)} after ${seconds}; what was done by then is kept.${again}`
           : `${words}: done in ${seconds}.`,
       );
       return value;
@@ -81,11 +83,11 @@ function progressLine(words: string, kernel: Kernel | undefined) {
       shownAt = elapsed;
       const left = timeLeft(share, elapsed / 1000);
       const text = `${words}: ${percent(share)}${now === '' ? '' : `, ${now}`}${left === '' ? '' : `; ${left}`}`;
-      const bar = `<progress max="1" value="${share.toFixed(3)}" aria-label="${escapeHtml(words)}"></progress>`;
-      put(text, `<div role="status">${bar} ${escapeHtml(text)}</div>`);
+      const bar = `<progress max="1" value="${share.toFixed(3)}" aria-label="${htmlText(words)}"></progress>`;
+      put(text, `<div role="status">${bar} ${htmlText(text)}</div>`);
     },
     end(text: string): void {
-      put(text, `<div role="status">${escapeHtml(text)}</div>`);
+      put(text, `<div role="status">${htmlText(text)}</div>`);
       if (kernel === undefined) process.stderr.write(terminal ? '\n' : `${text}\n`);
     },
   };
@@ -110,8 +112,4 @@ function count(number: number, word: string): string {
 
 function percent(share: number): string {
   return `${Math.floor(100 * share)} %`;
-}
-
-function escapeHtml(text: string): string {
-  return text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('"', '&quot;');
 }

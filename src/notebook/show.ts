@@ -1,14 +1,16 @@
 import { inspect } from 'node:util';
 import { Chart } from '../charts/chart.js';
-import { renderSvg } from '../charts/render.js';
+import { fontFaces, renderSvg } from '../charts/render.js';
 import { tableHtml, tableMarkdown } from '../charts/table-html.js';
+import { htmlText } from '../reports/html-page.js';
 import { Table } from '../shared/table.js';
 import { type MimeBundle, runningKernel } from './kernel.js';
 
 /**
- * Shows a chart, a table, a result or a text: in a notebook as one output that every front end can
- * read (a chart as Vega-Lite JSON, as SVG and as text; a table as HTML, Markdown and text), on a
- * terminal as text. Always awaited: `await show(chart)`.
+ * Shows a chart, a table, a result or a text: in a notebook as outputs that every front end can read, on a terminal as text.
+ * A table is HTML, Markdown and text; a text or a result is HTML, whose lines break between words, and text. A chart is Vega-Lite
+ * JSON, SVG and text, and under it, folded away, what each mark says in words: for the keyboard, for those who hear it, and where
+ * nothing can be pointed at. Always awaited: `await show(chart)`.
  *
  * @param thing a `Chart`, a `Table`, any result of this library, or text.
  * @example await show(agreementBySiteChart(study))
@@ -16,22 +18,44 @@ import { type MimeBundle, runningKernel } from './kernel.js';
 export async function show(thing: unknown): Promise<void> {
   const kernel = runningKernel();
   if (kernel === undefined) process.stdout.write(`${textOf(thing)}\n`);
-  else kernel.write(await bundleOf(thing));
+  else for (const bundle of await bundlesOf(thing)) kernel.write(bundle);
 }
 
 /** All forms of a thing, the plainest always among them. */
-async function bundleOf(thing: unknown): Promise<MimeBundle> {
-  const text = { 'text/plain': textOf(thing) };
+async function bundlesOf(thing: unknown): Promise<readonly MimeBundle[]> {
+  const text = textOf(thing);
   if (thing instanceof Chart) {
     const marked = thing.marked();
-    return {
-      'application/vnd.vegalite.v5+json': marked.spec,
-      'image/svg+xml': await renderSvg(marked, { fonts: 'embedded' }),
-      ...text,
-    };
+    return [
+      {
+        'application/vnd.vegalite.v5+json': marked.spec,
+        // No wider than the column it stands in.
+        'image/svg+xml': (await renderSvg(marked, { fonts: 'embedded' })).replace(
+          '<svg ',
+          '<svg style="max-width:100%;height:auto" ',
+        ),
+        'text/plain': text,
+      },
+      { 'text/html': await wordsHtml(thing) },
+    ];
   }
-  if (thing instanceof Table) return { 'text/html': tableHtml(thing), 'text/markdown': tableMarkdown(thing), ...text };
-  return text;
+  if (thing instanceof Table)
+    return [{ 'text/html': tableHtml(thing), 'text/markdown': tableMarkdown(thing), 'text/plain': text }];
+  return [{ 'text/html': textHtml(text), 'text/plain': text }];
+}
+
+/** One line that opens to the words of every mark; with it the font for a picture drawn live above, whose places are made for it. */
+async function wordsHtml({ words }: Chart): Promise<string> {
+  const items = words.map((each) => `<li>${htmlText(each)}</li>`).join('\n');
+  return `<details class="limb-perfusion-words" style="margin:0 0 8px;max-width:46em;"><summary>This picture in words, mark by mark (${words.length})</summary>
+<ul>
+${items}
+</ul></details><style>${await fontFaces()}</style>`;
+}
+
+/** Some front ends break plain text in the middle of a word; here spaces and lines stay as they are and words stay whole. */
+function textHtml(text: string): string {
+  return `<pre class="limb-perfusion-text" style="white-space:pre-wrap;word-break:normal;overflow-wrap:anywhere;">${htmlText(text)}</pre>`;
 }
 
 function textOf(thing: unknown): string {

@@ -4,6 +4,7 @@
  */
 export const CAUTIONS = {
   notForCare: 'Not a medical device: not for the care of the person in front of you, and not to be charted from.',
+  onePerson: 'The readings of one person: not for sharing.',
   emergency:
     'A pulse newly absent, or a limb newly painful, pale, cold, numb or weak, is an emergency: follow local escalation now. Nobody watches these data.',
   pulseIsNoDiagnosis: 'A felt pulse does not rule out arterial disease, and a missing one does not prove it.',

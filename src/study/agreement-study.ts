@@ -3,7 +3,7 @@ import { percentAgreement } from '../agreement/percent-agreement.js';
 import { type SpecificAgreement, specificAgreement } from '../agreement/specific-agreement.js';
 import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Assessments } from '../assessments/assessments.js';
-import type { Ratings } from '../ratings/ratings.js';
+import { Ratings } from '../ratings/ratings.js';
 import { ratingsFrom } from '../ratings/ratings-from.js';
 import { type Audience, type FullRelease, type MadeFor, madeForOf } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';

@@ -11,6 +11,7 @@ import { gradesByPeriodChart } from '../../src/charts/grades-by-period-chart.ts'
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { limbCourseChart } from '../../src/charts/limb-course-chart.ts';
 import { limbCoursesChart } from '../../src/charts/limb-courses-chart.ts';
+import { linkedCharts } from '../../src/charts/linked-charts.ts';
 import { pairwiseAgreementChart } from '../../src/charts/pairwise-agreement-chart.ts';
 import { shareByPeriodChart } from '../../src/charts/share-by-period-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
@@ -34,16 +35,31 @@ import { proportionChart } from '../../src/unit-quality/proportion-chart.ts';
 import { runChart } from '../../src/unit-quality/run-chart.ts';
 import type { ShareByPeriod } from '../../src/unit-quality/share-by-period.ts';
 import { changeExamples } from './change-examples.ts';
+import { classExamples } from './class-examples.ts';
 import { planningExamples } from './planning-examples.ts';
 
 /** Invented results, one chart each, drawn by the tests and by the gallery. */
 export const examples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
   ...changeExamples,
   ...planningExamples,
+  ...classExamples,
   'agreement-by-site': (options) => agreementBySiteChart(pulseAgreement(), options),
   'within-and-between': (options) => withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
   'agreement-by-period': (options) => agreementByPeriodChart(pulseByRound(), options),
   'pairwise-agreement': (options) => pairwiseAgreementChart(pulseRatings(), pulsePairs(), options),
+  'linked-by-assessor': (options) =>
+    linkedCharts(
+      [habitBarsChart(pulseRatings(), options), pairwiseAgreementChart(pulseRatings(), pulsePairs(), options)],
+      { follow: 'assessor' },
+    ),
+  'linked-by-site': (options) =>
+    linkedCharts(
+      [
+        agreementBySiteChart(pulseAgreement(), options),
+        withinAndBetweenChart(pulseWithin(), pulseAgreement(), options),
+      ],
+      { follow: 'site' },
+    ),
   differences: (options) => differencesChart(girthRatings(), [girthLimits('A', 'B')], options),
   'differences-of-pairs': (options) =>
     differencesChart(girthRatings(), [girthLimits('A', 'B'), girthLimits('A', 'C'), girthLimits('B', 'C')], options),

@@ -2,6 +2,7 @@
 // node tests/charts/render-gallery.mjs [name …]
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { createCanvas, loadImage } from 'canvas';
 import { createServer } from 'vite';
 
 const folder = fileURLToPath(new URL('../../reports-html/gallery/', import.meta.url));
@@ -18,11 +19,23 @@ try {
   const wanted = process.argv.slice(2);
   for (const [name, draw] of Object.entries(examples)) {
     if (wanted.length > 0 && !wanted.includes(name)) continue;
-    writeFileSync(`${folder}${name}.png`, await renderPng(draw(), 1.25));
+    const light = await renderPng(draw(), 1.25);
+    writeFileSync(`${folder}${name}.png`, light);
+    writeFileSync(`${folder}${name}-gray.png`, await inGray(light));
     writeFileSync(`${folder}${name}-dark.png`, await renderPng(draw({ theme: 'dark' }), 1.25));
     writeFileSync(`${folder}${name}.svg`, await renderSvg(draw()));
     process.stdout.write(`${name}\n`);
   }
 } finally {
   await server.close();
+}
+
+/** As a printer without color gives it. */
+async function inGray(png) {
+  const image = await loadImage(png);
+  const canvas = createCanvas(image.width, image.height);
+  const context = canvas.getContext('2d');
+  context.filter = 'grayscale(1)';
+  context.drawImage(image, 0, 0);
+  return canvas.toBuffer('image/png');
 }

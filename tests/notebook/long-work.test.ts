@@ -76,7 +76,9 @@ describe('longWork', () => {
     listener('SIGINT');
     await vi.advanceTimersByTimeAsync(1000);
     expect(await run.result).toBe(4);
-    expect(lines.at(-1)!.text).toBe('Study: stopped at 40 % after 4 seconds; what was done by then is kept.');
+    expect(lines.at(-1)!.text).toBe(
+      'Study: stopped at 40 % after 4 seconds; what was done by then is kept. Run the cell that waits for it once more to have it.',
+    );
     expect(process.listenerCount('SIGINT')).toBe(others);
   });
 

@@ -58,17 +58,22 @@ const table = new Table(
 );
 
 describe('show', () => {
-  it('sends a chart as one message in three forms, the JSON as an object', async () => {
+  it('sends a chart in three forms, the JSON as an object, and what its marks say folded away beneath', async () => {
     const messages = startKernel();
     const chart = examples['agreement-by-site']!();
     await show(chart);
-    expect(messages).toHaveLength(1);
-    const { data } = messages[0]!;
-    expect(Object.keys(data)).toEqual(['application/vnd.vegalite.v5+json', 'image/svg+xml', 'text/plain']);
-    expect(data['application/vnd.vegalite.v5+json']).toEqual(chart.marked().spec);
-    expect(JSON.stringify(data['application/vnd.vegalite.v5+json'])).toContain('Not for sharing');
-    expect(data['image/svg+xml']).toMatch(/^<svg role="img"/);
-    expect(data['text/plain']).toContain(chart.title);
+    const [picture, words, ...more] = messages.map(({ data }) => data);
+    expect(more).toEqual([]);
+    expect(Object.keys(picture!)).toEqual(['application/vnd.vegalite.v5+json', 'image/svg+xml', 'text/plain']);
+    expect(picture!['application/vnd.vegalite.v5+json']).toEqual(chart.marked().spec);
+    expect(JSON.stringify(picture!['application/vnd.vegalite.v5+json'])).toContain('Not for sharing');
+    expect(picture!['image/svg+xml']).toMatch(/^<svg style="max-width:100%;height:auto" role="img"/);
+    expect(picture!['text/plain']).toContain(chart.title);
+    expect(Object.keys(words!)).toEqual(['text/html']);
+    const html = String(words!['text/html']);
+    expect(html).toMatch(/^<details [^>]*><summary>This picture in words, mark by mark \(8\)<\/summary>/);
+    expect(html.match(/<li>/g)).toHaveLength(chart.words.length);
+    expect(html).toContain('<li>Behind the knee (popliteal artery): quadratic weighted kappa 0.21 (');
   });
 
   it('sends a table as HTML, Markdown and text', async () => {
@@ -77,21 +82,23 @@ describe('show', () => {
     expect(Object.keys(messages[0]!.data)).toEqual(['text/html', 'text/markdown', 'text/plain']);
   });
 
-  it('sends a result and a text as text', async () => {
+  it('sends a result and a text as text, and as HTML whose words stay whole', async () => {
     const messages = startKernel();
     await show(estimateOf('kappa', 0.5, 0.4, 0.6, { targets: 9, clusters: 6 }));
-    await show('plain words');
-    expect(messages.map(({ data }) => data)).toEqual([
-      { 'text/plain': expect.stringMatching(/^kappa 0\.50, 95 % interval 0\.40 to 0\.60/) },
-      { 'text/plain': 'plain words' },
-    ]);
+    await show('plain <words>\nand a line');
+    const [result, text] = messages.map(({ data }) => data);
+    expect(result!['text/plain']).toMatch(/^kappa 0\.50, 95 % interval 0\.40 to 0\.60/);
+    expect(text!['text/plain']).toBe('plain <words>\nand a line');
+    expect(text!['text/html']).toMatch(
+      /^<pre [^>]*white-space:pre-wrap;word-break:normal;[^>]*>plain &lt;words&gt;\nand a line<\/pre>$/,
+    );
   });
 
   it('falls back on the public display with the one form that serves best', async () => {
     const shown = startPublicKernel();
     await show(examples['agreement-by-site']!());
     await show(table);
-    expect(shown.map(([mime]) => mime)).toEqual(['image/svg+xml', 'text/html']);
+    expect(shown.map(([mime]) => mime)).toEqual(['image/svg+xml', 'text/html', 'text/html']);
   });
 
   it('prints text where there is no notebook', async () => {

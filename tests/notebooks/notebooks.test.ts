@@ -11,6 +11,7 @@ import {
   resultOf,
 } from '../../src/command/execute-notebooks.ts';
 import { findPython } from '../../src/command/find-python.ts';
+import { madeDemoData, rowsOf } from '../data-demo/demo-data.ts';
 import { codeCell, notebookOf } from '../support/notebook.ts';
 import { available } from '../support/optional.ts';
 
@@ -25,9 +26,11 @@ describe.runIf(hasJupyter)('in the real kernel', () => {
   const notebooks = notebooksIn(join(root, 'notebooks'));
   const pages = join(folder, 'pages');
   const outcomes = new Map<string, NotebookOutcome>();
+  let patients: ReadonlySet<string> = new Set();
 
   beforeAll(async () => {
     buildLibrary();
+    patients = patientCodes();
     const done = await executeNotebooks(notebooks, { root, python: python ?? '', folder: pages });
     for (const outcome of done) outcomes.set(outcome.name, outcome);
   }, 20 * MINUTES);
@@ -49,6 +52,12 @@ describe.runIf(hasJupyter)('in the real kernel', () => {
       const html = readFileSync(join(pages, `${name}.html`), 'utf8');
       expect(outsideReferences(html)).toEqual([]);
       expect(repeatedIds(html)).toEqual([]);
+    });
+
+    it('draws aggregates: no code of a patient is in the data of a picture', () => {
+      const specs = picturesOf(JSON.parse(readFileSync(join(pages, `${name}.ipynb`), 'utf8')));
+      const found = specs.flatMap(wordsOf).filter((word) => patients.has(word));
+      expect(found.length, `${found.length} codes`).toBe(0);
     });
 
     it('writes no error and no warning beside its results', () => {
@@ -110,6 +119,15 @@ describe.runIf(hasJupyter)('a planted notebook', () => {
   });
 });
 
+describe('the codes of patients', () => {
+  it('are known, and found in a picture that names one', () => {
+    const patients = patientCodes();
+    expect(patients.size).toBeGreaterThan(200);
+    const found = wordsOf({ data: { values: [{ words: 'P07, left leg: 2.' }] } }).filter((word) => patients.has(word));
+    expect(found).toEqual(['P07']);
+  });
+});
+
 describe('the addresses that leave a page', () => {
   it.each([
     ['<script src="https://example.org/x.js"></script>', 'https://example.org/x.js'],
@@ -143,6 +161,28 @@ describe('the result line of a notebook', () => {
     expect(resultOf({ cells: [{ outputs: [{ text: 'kappa 0.7' }] }] })).toBeUndefined();
   });
 });
+
+/** The Vega-Lite specifications among the outputs of an executed notebook. */
+function picturesOf(notebook: { cells: { outputs?: { data?: Record<string, unknown> }[] }[] }): unknown[] {
+  return notebook.cells
+    .flatMap((cell) => cell.outputs ?? [])
+    .flatMap((output) => output.data?.['application/vnd.vegalite.v5+json'] ?? []);
+}
+
+/** Every word in every text of a picture. */
+function wordsOf(spec: unknown): string[] {
+  return JSON.stringify(spec).match(/[\p{L}\p{N}]+/gu) ?? [];
+}
+
+/** The codes in the column `patient` of the demo files of patients. Volunteers of a class are none: the class speaks about their limbs. */
+function patientCodes(): ReadonlySet<string> {
+  const files = madeDemoData();
+  return new Set(
+    ['agreement-study.csv', 'serial-limbs.csv', 'unit-edema.csv'].flatMap((name) =>
+      rowsOf(files, name).flatMap(({ patient }) => patient || []),
+    ),
+  );
+}
 
 /** Names that occur twice: a picture that refers to one would take the part of another picture. */
 function repeatedIds(html: string): string[] {
