@@ -127,7 +127,7 @@ function sheetProblem(code: string, message: string, names: readonly string[]): 
       path: ['layout', 'sheet'],
       message,
       expected: `one of ${names.map((name) => `"${name}"`).join(', ')}`,
-      mend: 'name it in the layout, as in { sheet: "its name" }.',
+      mend: 'name it in the layout, as in { "sheet": "its name" }.',
     },
   ]);
 }
