@@ -179,7 +179,7 @@ function sheetProblem(code: string, message: string, names: readonly string[]): 
       path: ['layout', 'sheet'],
       message,
       expected: `one of ${shown.join(', ')}`,
-      mend: 'name it in the layout, as in { sheet: "its name" }.',
+      mend: 'name it in the layout, as in { "sheet": "its name" }.',
     },
   ]);
 }

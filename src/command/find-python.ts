@@ -8,7 +8,7 @@ const onWindows = process.platform === 'win32';
 
 /** Set this to the Python that has Jupyter when the search finds the wrong one. */
 export const PYTHON_VARIABLE = 'LIMB_PERFUSION_PYTHON';
-const NEEDED = 'import nbconvert, nbclient, jupyter_core';
+const NEEDED = 'import nbclient, jupyter_core\nfrom nbconvert import HTMLExporter';
 
 /** The Python of a folder's own environment, `.venv`. */
 export function ownPython(folder: string, platform: NodeJS.Platform = process.platform): string {

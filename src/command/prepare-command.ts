@@ -39,8 +39,8 @@ export interface PrepareAnswers {
 
 const USAGE = `Makes a clean copy of an export: random codes, day offsets and period numbers, no names, no dates.
 
-  npm run prepare -- export.xlsx --clean study/clean.csv --key /somewhere/safe/key.json
-  npm run prepare -- export.xlsx --clean study/clean.csv --key key-file --answers answers.json
+  npx limb-perfusion prepare export.xlsx --clean study/clean.csv --key /somewhere/safe/key.json
+  npx limb-perfusion prepare export.xlsx --clean study/clean.csv --key key-file --answers answers.json
 
 Without --answers every column is asked about. The key is read if it exists, so that patients keep their codes from
 month to month, and is never written into the folder of the clean copy or into the project. Nothing leaves this computer.`;

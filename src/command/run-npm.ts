@@ -33,10 +33,15 @@ export function npmProgram(surroundings: NpmSurroundings = here()): Program {
     : { program: node, args: [script], shell: false };
 }
 
-/** Runs npm and waits for its end. The arguments are words of ours, never of a user: a shell may stand between. */
+/** Runs npm and waits for its end. */
 export function runNpm(args: readonly string[], options: SpawnSyncOptions): SpawnSyncReturns<string | Buffer> {
   const { program, args: first, shell } = npmProgram();
-  return spawnSync(program, [...first, ...args], { ...options, shell });
+  return spawnSync(program, shell ? args.map(quoted) : [...first, ...args], { ...options, shell });
+}
+
+/** For the shell of Windows: in quotation marks, which the path of no file can hold there. */
+function quoted(word: string): string {
+  return /^[\w./:\\=-]+$/.test(word) ? word : `"${word}"`;
 }
 
 function here(): NpmSurroundings {

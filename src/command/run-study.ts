@@ -117,8 +117,10 @@ async function readMaterial(
   const laterPath = pathOf(settings.laterVisits, study.root);
   const tablePath = pathOf(settings.smallTable, study.root);
   const assessments = await named('the file', () => loadStudyFile(file, settings, say));
+  // The layout is that of the first file.
+  const { layout: _ofFirst, ...ofLater } = settings;
   const later =
-    laterPath === undefined ? undefined : await named('laterVisits', () => loadStudyFile(laterPath, settings, say));
+    laterPath === undefined ? undefined : await named('laterVisits', () => loadStudyFile(laterPath, ofLater, say));
   if (tablePath !== undefined) {
     const { columnWithStays } = settingsFor('edema-trend-of-a-unit', settings);
     await named('smallTable', () =>

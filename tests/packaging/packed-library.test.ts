@@ -148,6 +148,62 @@ describe.runIf(hasJupyter)('the packed library in a notebook', () => {
   );
 });
 
+describe.runIf(hasJupyter)('a study that a stranger starts from the packed library', () => {
+  const command = join(installed, 'dist/command/limb-perfusion.js');
+  const study = join(place, 'Füße 2026');
+
+  it(
+    'is made with its packages, and runs a sheet to its page by the scripts of the folder',
+    () => {
+      const env = { ...process.env, LIMB_PERFUSION_PYTHON: python };
+      succeed(
+        spawnSync(process.execPath, [command, 'start', 'Füße 2026'], {
+          cwd: place,
+          env: strangersOwn(env),
+          encoding: 'utf8',
+        }),
+      );
+      const settings = { notebooks: { 'agreement-of-pulse-grades': { seed: 1 } } };
+      writeFileSync(join(study, 'settings.json'), JSON.stringify(settings));
+      const done = runNpm(['run', 'study', '--', 'example/broken-file.csv'], {
+        cwd: study,
+        env: strangersOwn(env),
+        encoding: 'utf8',
+      });
+      expect(done.status).toBe(1);
+      expect(`${done.stderr}`).toContain('The input has 21 problems');
+      writeFileSync(join(study, 'data', 'mine.csv'), SHEET);
+      succeed(
+        runNpm(['run', 'study', '--', 'data/mine.csv'], { cwd: study, env: strangersOwn(env), encoding: 'utf8' }),
+      );
+      expect(readdirSync(join(study, 'reports', 'mine'))).toContain('agreement-of-pulse-grades.html');
+      const again = spawnSync(process.execPath, [command, 'start', 'Füße 2026'], {
+        cwd: place,
+        env: strangersOwn(env),
+        encoding: 'utf8',
+      });
+      expect([again.status, again.stderr]).toEqual([1, expect.stringContaining('is not empty')]);
+    },
+    10 * MINUTES,
+  );
+});
+
+/** Two assessors on the ankle pulses of eight people, a row a finding. */
+const SHEET = [
+  'patient,assessor,limb,site,sign,scale,value',
+  ...['22', '21', '12', '33', '10', '23', '00', '11'].flatMap((pair, at) =>
+    ['A', 'B'].map(
+      (assessor, i) => `P${at + 1},${assessor},left-leg,posterior-tibial,pulse-grade,pulse.0-4.normal2,${pair[i]}`,
+    ),
+  ),
+  '',
+].join('\n');
+
+/** The environment without what npm tells the programs that it runs: a stranger's npm tells it anew. */
+function strangersOwn(env: NodeJS.ProcessEnv): NodeJS.ProcessEnv {
+  return Object.fromEntries(Object.entries(env).filter(([name]) => !/^(npm_(?!execpath)|INIT_CWD)/.test(name)));
+}
+
 function nodeOutput(args: readonly string[]): string {
   return succeed(spawnSync(process.execPath, args, { cwd: place, encoding: 'utf8' }));
 }
