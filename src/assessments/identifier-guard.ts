@@ -28,6 +28,7 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   const text = value.trim();
   // Most cells are short codes and numbers; they need none of the rules below.
   if (text.length < 3 || PLAIN.test(text)) return undefined;
+  if (text.length > LONGEST) return 'free text';
   const rule = stretchesOf(text)
     .map(ruleOfForm)
     .find((found) => found !== undefined);
@@ -39,9 +40,11 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   return looksLikeName(text, isCode) ? 'name' : undefined;
 }
 
+/** No code and no remark is as long, and what is looked at costs time. */
+const LONGEST = 10_000;
 /** Longer texts are looked at in stretches that overlap: the time some forms take grows with the square of the length. */
-const STRETCH = 1000;
-const OVERLAP = 200;
+const STRETCH = 500;
+const OVERLAP = 150;
 
 function stretchesOf(text: string): readonly string[] {
   if (text.length <= STRETCH) return [text];
@@ -60,7 +63,9 @@ export function namedColumn(header: string): { readonly column?: string } {
 
 /** Whether the name of a file can identify a person, as its cells can. */
 export function isIdentifyingName(name: string): boolean {
-  return ruleOfHeader(name.replace(/\.\w+$/, '')) !== undefined;
+  const plain = name.replace(/\.\w+$/, '');
+  // "Jane_Doe_2" is a name, too.
+  return [plain, plain.replaceAll(/[\d_-]+/g, ' ').trim()].some((text) => ruleOfHeader(text) !== undefined);
 }
 
 /** What a column may not hold: one problem for its name, or one for each row whose value breaks a rule. */

@@ -53,7 +53,7 @@ const made = fc.record({
 });
 
 /** Valid files: what is loaded is what was written, cell by cell, and comes back from its own export. */
-const whole = kind('file: whole', 10, made, async ({ rows, columns, extra, form }) => {
+const whole = kind('file: whole', 2, made, async ({ rows, columns, extra, form }) => {
   const path = fileOf('whole.csv', textOf(recordsOf(rows, columns, extra), form));
   const { value, refused } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter }));
   if (value === undefined) throw new Error(`Refused: ${refused.message}`);
@@ -82,7 +82,7 @@ const broken = fc.record({
 });
 
 /** Damaged files are refused, or were still a table and are loaded as that table, row by row. */
-const file = kind('file: damaged', 30, broken, async ({ rows, columns, form, list, planted }) => {
+const file = kind('file: damaged', 8, broken, async ({ rows, columns, form, list, planted }) => {
   const records = recordsOf(rows, columns, planted === undefined ? undefined : { header: 'remark', cell: planted });
   const bytes = damaged(Buffer.from(textOf(records, form)), list);
   const path = fileOf('damaged.csv', bytes);
@@ -133,7 +133,7 @@ const anything = fc.oneof(
 );
 
 /** Anything at all as a file or a text. */
-const noise = kind('file: noise', 12, fc.tuple(anything, fc.boolean()), async ([content, asText]) => {
+const noise = kind('file: noise', 4, fc.tuple(anything, fc.boolean()), async ([content, asText]) => {
   const source = asText ? { text: content.toString() } : fileOf('noise.csv', content);
   const { value } = await outcomeOf(() => loadAssessments(source));
   if (value !== undefined) saidBy(value);
@@ -207,7 +207,7 @@ export function objectOf(entries: readonly (readonly [string, unknown])[]): Reco
 
 const junkRows = fc.array(fc.array(fc.tuple(key, cell), { maxLength: 8 }).map(objectOf), { maxLength: 4 });
 
-const rowsNoise = kind('rows: noise', 90, fc.tuple(junkRows, options), async ([rows, given]) => {
+const rowsNoise = kind('rows: noise', 60, fc.tuple(junkRows, options), async ([rows, given]) => {
   const { value } = await outcomeOf(() => loadAssessments({ rows }, given));
   if (value !== undefined) saidBy(value);
 });
@@ -215,7 +215,7 @@ const rowsNoise = kind('rows: noise', 90, fc.tuple(junkRows, options), async ([r
 /** Valid rows with one cell of any kind in any column: refused, or that cell is loaded as it stands. */
 const rowsSpoiled = kind(
   'rows: one cell spoiled',
-  120,
+  60,
   fc.tuple(
     made,
     fc.nat(7),
@@ -282,7 +282,7 @@ const rowsSpoiled = kind(
 );
 
 /** Valid rows: cell by cell, and a round trip through rows and text. */
-const rowsWhole = kind('rows: whole', 120, made, async ({ rows, columns, extra }) => {
+const rowsWhole = kind('rows: whole', 30, made, async ({ rows, columns, extra }) => {
   const objects = rows.map(({ written }, at) =>
     objectOf([
       ...columns.map((name) => [name, written[name]] as const),
@@ -337,7 +337,7 @@ const planted = kind(
 /** Numbers at limits: huge, tiny, exact halves, written in odd ways. */
 const numbers = kind(
   'rows: numbers at limits',
-  60,
+  90,
   fc.tuple(
     fc.constantFrom('day', 'period', 'order', 'replicate', 'heldSeconds', 'angleDegrees', 'recordedLimit', 'value'),
     fc.oneof(
