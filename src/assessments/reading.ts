@@ -243,7 +243,8 @@ function understandMeasured(value: string, cells: ReadingCells, scale: Scale, wh
   const units = unitsOf(parts[3]?.trim(), cells.unit, unit, where);
   problems.push(...units.problems);
   if (problems.length > 0) return { problems };
-  const number = Number((parts[2] ?? '').replace(',', '.'));
+  // Adding 0 makes 0 of −0.
+  const number = Number((parts[2] ?? '').replace(',', '.')) + 0;
   const converted = units.from === undefined ? number : convertUnit(number, units.from, unit);
   if (converted === undefined) return { problems };
   const outside = outsideRange(converted, number, scale, unit, where.value);

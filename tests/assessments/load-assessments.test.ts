@@ -601,6 +601,19 @@ describe('what a file can do to a reader', () => {
     expect(await codesOf('a\0*')).toEqual(['- file-not-found']);
   });
 
+  test('−0 is 0', async () => {
+    const measured = {
+      ...row,
+      site: 'great toe',
+      sign: 'capillary-refill',
+      scale: 'refill.seconds.toe',
+      value: '-0',
+      day: '-0',
+    };
+    const loaded = await loadAssessments({ rows: [measured] });
+    expect([loaded.number[0], loaded.day[0]].map((number) => Object.is(number, 0))).toEqual([true, true]);
+  });
+
   test('a folder whose name looks like a column changes nothing', async () => {
     await mkdir(join(folder, 'c0=P9'));
     const path = await file('c0=P9/x.csv', `${Object.keys(row).join(',')}\n${Object.values(row).join(',')}\n`);

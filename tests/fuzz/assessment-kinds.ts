@@ -69,7 +69,10 @@ const whole = kind('file: whole', 2, made, async ({ rows, columns, extra, form }
 
 /** A cell that a spreadsheet would run; numbers with a sign are no formulas. */
 export function noFormula(cell: string): void {
-  if (/^[=@\t\r\n]/.test(cell) || (/^[+-]/.test(cell) && !/^[+-](?:\d+[.,]?\d*|[.,]\d+)(?:e[+-]?\d+)?$/i.test(cell)))
+  if (
+    /^[=@\t\r\n]/.test(cell) ||
+    (/^[+-]/.test(cell) && !/^[+-](?:\d+[.,]?\d*|[.,]\d+|Infinity)(?:e[+-]?\d+)?$/i.test(cell))
+  )
     throw new Error(`A formula on the way out: ${cell}`);
 }
 
@@ -86,7 +89,6 @@ const file = kind('file: damaged', 8, broken, async ({ rows, columns, form, list
   const records = recordsOf(rows, columns, planted === undefined ? undefined : { header: 'remark', cell: planted });
   const bytes = damaged(Buffer.from(textOf(records, form)), list);
   const path = fileOf('damaged.csv', bytes);
-  if (process.env.FUZZ_SHOW !== undefined) writeFileSync('/tmp/fz/last.csv', bytes);
   const { value } = await outcomeOf(() => loadAssessments(path, { delimiter: form.delimiter, constants: PULSE }));
   if (value === undefined) return;
   saidBy(value);
@@ -100,7 +102,10 @@ const file = kind('file: damaged', 8, broken, async ({ rows, columns, form, list
   if (table === undefined) throw new Error('What is no table was loaded.');
   const [header = [], ...lines] = table.map((record) => record.map((cell) => cell.trim()));
   const filled = lines.filter((line) => line.some((cell) => cell !== ''));
-  if (lines.some((line) => line.length !== header.length)) throw new Error('Rows of other lengths were loaded.');
+  // Nothing is lost with empty cells behind the last column.
+  const isOther = (line: readonly string[]): boolean =>
+    line.length < header.length || line.slice(header.length).some((cell) => cell !== '');
+  if (lines.some(isOther)) throw new Error('Rows of other lengths were loaded.');
   if (value.length !== filled.length) throw new Error(`${value.length} rows loaded of ${filled.length}.`);
   const at = (name: string): number => header.findIndex((cell) => cell.toLowerCase() === name);
   value.toRows().forEach((row, index) => {
