@@ -553,6 +553,7 @@ describe('what a file can do to a reader', () => {
   test('empty first lines that end in another way do not cost the rows', async () => {
     const lines = [Object.keys(row).join(','), Object.values(row).join(',')];
     expect(await codesOf({ text: `\n${lines.join('\r')}\r` })).toEqual(['- line-ends']);
+    expect(await codesOf({ text: `"a\rb",${lines[0]}\n,${lines[1]}\n` })).toEqual(['- line-ends']);
     expect((await loadAssessments({ text: `\r${lines.join('\r')}\r` })).length).toBe(1);
   });
 

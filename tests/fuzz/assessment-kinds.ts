@@ -122,7 +122,7 @@ const file = kind('file: damaged', 8, broken, async ({ rows, columns, form, list
 
 /** The apostrophe that marks a text a spreadsheet would run is no part of it. */
 export function unescaped(cell: string): string {
-  return /^'+[=+\-@]/.test(cell) ? cell.slice(1) : cell;
+  return /^'+[=+\-@\t\r\n]/.test(cell) ? cell.slice(1) : cell;
 }
 
 const anything = fc.oneof(

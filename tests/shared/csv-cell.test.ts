@@ -15,6 +15,7 @@ test.each(['-5', '+3', '-0.5', '-.5', '-1e-7', "it's", "'tis", 'a=b', '−5'])('
 test('numbers, nothing, and what needs quotation marks', () => {
   expect([-5, Number.NEGATIVE_INFINITY, Number.NaN, null, true, 'a,b', '=a,"b"'].map(csvCell)).toEqual([
     '-5',
+    '-Infinity',
     '',
     '',
     'true',
