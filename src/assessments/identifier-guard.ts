@@ -34,6 +34,7 @@ export function ruleOfValue(value: string, isCode = false): IdentifierRule | und
   const text = value.trim();
   // Most cells are short codes and numbers; they need none of the rules below.
   if (text.length < 3 || PLAIN.test(text)) return undefined;
+  if (text.length > LONGEST) return 'free text';
   const rule = stretchesOf(text)
     .map(ruleOfForm)
     .find((found) => found !== undefined);
@@ -61,9 +62,11 @@ export function ruleOfLine(text: string): IdentifierRule | undefined {
   return undefined;
 }
 
+/** No code and no remark is as long, and what is looked at costs time. */
+const LONGEST = 10_000;
 /** Longer texts are looked at in stretches that overlap: the time some forms take grows with the square of the length. */
-const STRETCH = 1000;
-const OVERLAP = 200;
+const STRETCH = 500;
+const OVERLAP = 150;
 
 function stretchesOf(text: string): readonly string[] {
   if (text.length <= STRETCH) return [text];

@@ -152,8 +152,8 @@ function headerOf(head: Buffer, delimiter: Delimiter | undefined): Header {
       'The file is empty.',
       'give a file with a header line and one line for each assessment.',
     );
-  // The engine loses every row where the empty lines before the header end in another way than the header.
-  const ends = [start, text.slice(start.length + line.length).slice(0, 2)].flatMap(
+  // The engine loses every row where a line end before the header or inside it is another than the one behind it.
+  const ends = [start, line, text.slice(start.length + line.length).slice(0, 2)].flatMap(
     (part) => part.match(LINE_END) ?? [],
   );
   if (new Set(ends).size > 1) throw new InputError([mixedLineEnds()]);

@@ -1,5 +1,5 @@
 import type { WorkBook, WorkSheet } from '@e965/xlsx';
-import { InputError, refuse } from '../shared/input-error.js';
+import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { ruleOfFileName } from './guard-file-name.js';
 import type { Sheet } from './read-sheet.js';
 import { checkExtent, LARGEST_SHEET, tooLarge } from './sheet-limits.js';
@@ -17,16 +17,15 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
   const repacked = CFB.utils.cfb_new();
   for (const [name, part] of parts) CFB.utils.cfb_add(repacked, `/${name}`, part);
   const packed = CFB.write(repacked, { fileType: 'zip', type: 'buffer' }) as Buffer;
-  const readCells = (cellFormula: boolean): WorkBook => {
+  const readCells = (sheetStubs: boolean): WorkBook => {
     try {
-      return read(packed, { type: 'buffer', dense: true, cellNF: true, cellText: false, cellHTML: false, cellFormula });
+      return read(packed, { type: 'buffer', dense: true, cellNF: true, cellText: false, cellHTML: false, sheetStubs });
     } catch {
       throw unreadable();
     }
   };
-  const book = readCells(true);
+  const book = readCells(false);
   const sheet = chooseSheet(book, wanted);
-  const formulas: [row: number, column: number][] = [];
   const { date1904 } = book.Workbook?.WBProps ?? {};
   const cells = rowsOf(sheet);
   // A single cell far down makes the list of rows as long as that, and going through it endless.
@@ -35,18 +34,14 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
     cells.length,
     cells.reduce((widest, row) => Math.max(widest, row?.length ?? 0), 0),
   );
-  const rows = Array.from(cells, (row = [], r) =>
-    Array.from(row, (cell, c) => {
-      if (cell?.f !== undefined && cell.v === 0) formulas.push([r, c]);
-      return cellText(cell, SSF, date1904 === true);
-    }),
-  );
-  // The package gives 0 for a formula whose result was not saved; without formulas such a cell is absent.
-  if (formulas.length > 0) {
-    const plain = rowsOf(sheetOf(readCells(false), nameOf(book, sheet)));
-    const unsaved = formulas.filter(([r, c]) => plain[r]?.[c]?.v === undefined);
-    if (unsaved.length > 0) throw new InputError(unsaved.map(([r]) => unsavedFormula(r + 1)));
+  // The package leaves out a formula whose result was not saved, unless empty cells are asked for.
+  if ([...parts].some(([name, part]) => SHEET.test(name) && (part.includes('<f') || part.includes(':f')))) {
+    const unsaved: Problem[] = [];
+    for (const [r, row] of rowsOf(sheetOf(readCells(true), nameOf(book, sheet))).entries())
+      for (const cell of row ?? []) if (cell?.t === 'z' && cell.f !== undefined) unsaved.push(unsavedFormula(r + 1));
+    if (unsaved.length > 0) throw new InputError(unsaved);
   }
+  const rows = Array.from(cells, (row = []) => Array.from(row, (cell) => cellText(cell, SSF, date1904 === true)));
   const merges = (sheet['!merges'] ?? []).map(({ s: from, e: to }) => ({
     top: from.r,
     left: from.c,
@@ -68,9 +63,10 @@ function partsOf(bytes: Buffer): ReadonlyMap<string, Buffer> {
       throw tooLarge('Unpacked, the workbook is too large.', `at most ${LARGEST_SHEET / 1_000_000} MB`);
     throw unreadable();
   }
-  return new Map([...parts].map(([name, part]) => [name, /worksheets\//i.test(name) ? onlyCells(part) : part]));
+  return new Map([...parts].map(([name, part]) => [name, SHEET.test(name) ? onlyCells(part) : part]));
 }
 
+const SHEET = /worksheets\//i;
 const WANTED = /^(?:\[Content_Types\]\.xml|_rels\/\.rels|xl\/.*\.(?:xml|rels))$/i;
 const UNWANTED =
   /(?:worksheets|chartsheets)\/_rels|\/(?:media|drawings|charts|externalLinks|pivot\w*|theme|tables)\/|comments/i;
@@ -159,7 +155,7 @@ function unreadable(): InputError {
   );
 }
 
-function unsavedFormula(row: number): InputError['problems'][number] {
+function unsavedFormula(row: number): Problem {
   return {
     code: 'formula-without-result',
     row,

@@ -5,7 +5,7 @@ import { InputError } from '../shared/input-error.js';
  * small when packed and vast when unpacked, memory would run out. Large tidy files have no such limit: `loadAssessments` hands
  * them to an engine.
  */
-export const MOST_CELLS = 2_000_000;
+const MOST_CELLS = 2_000_000;
 /** Length of a text file of a sheet, and of all parts of a workbook unpacked, in bytes. */
 export const LARGEST_SHEET = 100_000_000;
 /** More columns than any sheet of assessments has; each costs time and memory of its own. */

@@ -270,7 +270,8 @@ function identity(p: number): Float64Array {
 }
 
 function rangeOf(column: readonly number[]): number {
-  return Math.max(...column) - Math.min(...column);
+  const most = column.reduce((largest, value) => Math.max(largest, value), Number.NEGATIVE_INFINITY);
+  return most - column.reduce((least, value) => Math.min(least, value), Number.POSITIVE_INFINITY);
 }
 
 function checkCovariates(covariates: Readonly<Record<string, readonly number[]>>, n: number): void {

@@ -96,7 +96,7 @@ export function kaplanMeier(data: EventTimes, options: KaplanMeierOptions = {}):
     counts: { entries: data.times.length, patients, events: eventTimes.reduce((sum, step) => sum + step.events, 0) },
     options: { scale, confidenceLevel: level },
     notes: notesOf(data, steps, clustered),
-    lastTime: Math.max(...data.times),
+    lastTime: data.times.reduce((last, time) => Math.max(last, time), Number.NEGATIVE_INFINITY),
     atRisk: (time) =>
       data.times.filter((own, at) => own >= time && (data.entries?.[at] ?? Number.NEGATIVE_INFINITY) < time).length,
   };

@@ -9,7 +9,7 @@ const NUMBER = /^[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:e[+-]?\d+)?$/i;
 export function csvCell(value: string | number | boolean | null): string {
   if (value === null || Number.isNaN(value)) return '';
   const text = String(value);
-  const safe = FORMULA.test(text) && !NUMBER.test(text) ? `'${text}` : text;
+  const safe = typeof value === 'string' && FORMULA.test(text) && !NUMBER.test(text) ? `'${text}` : text;
   return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
 

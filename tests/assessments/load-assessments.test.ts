@@ -1,6 +1,8 @@
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { execFileSync } from 'node:child_process';
+import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import process from 'node:process';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { type AssessmentSource, loadAssessments } from '../../src/assessments/load-assessments.ts';
 import type { LoadOptions } from '../../src/assessments/load-options.ts';
@@ -499,4 +501,123 @@ test('a file of 1,000 broken rows lists every problem and loses none', async () 
   expect(found.length).toBe(1040);
   const rows = found.map((problem) => Number.parseInt(problem, 10));
   expect(rows).toEqual([...rows].sort((a, b) => a - b));
+});
+
+describe('what a file can do to a reader', () => {
+  const row = { patient: 'P1', limb: 'L', site: 'DP', sign: 'pulse-grade', scale: 'pulse.0-3.normal2', value: '2' };
+
+  test('words that every object has are words', async () => {
+    expect(await codesOf({ rows: [{ ...row, value: 'constructor' }] })).toEqual(['2 off-scale']);
+    expect(await codesOf({ rows: [{ ...row, missing: 'constructor' }] })).toEqual(['2 unknown-reason']);
+    expect(await codesOf({ rows: [{ ...row, blinded: '__proto__' }] })).toEqual(['2 not-yes-or-no']);
+    const named = { ...row, patient: 'constructor', assessor: '__proto__', constructor: 'x' };
+    const loaded = await loadAssessments({ rows: [named, { ...row, patient: 'P2' }] });
+    expect(loaded.toRows().map(({ patient, assessor }) => [patient, assessor])).toEqual([
+      ['constructor', '__proto__'],
+      ['P2', null],
+    ]);
+    expect(loaded.notes.map(({ message }) => message)).toEqual(['Columns not read: constructor.']);
+  });
+
+  test('a value nobody looked at for identifiers is not silently blank', async () => {
+    const excepted = { notIdentifying: ['value', 'day', 'site'] };
+    expect(await codesOf({ rows: [{ ...row, value: '2026-03-01' }] }, excepted)).toEqual(['2 off-scale']);
+    expect(await codesOf({ rows: [{ ...row, day: '2026-03-01' }] }, excepted)).toEqual(['2 not-a-number']);
+    expect(await codesOf({ rows: [{ ...row, site: 'Jane Doe' }] }, excepted)).toEqual(['2 unknown-site']);
+  });
+
+  test('an identifier among the options is refused, and not said', async () => {
+    const { patient: _, ...rest } = row;
+    const [problem] = await problemsOf({ rows: [rest] }, { constants: { patient: 'Jane Doe' } });
+    expect(problem).toMatchObject({ code: 'identifier-value', path: ['constants', 'patient'] });
+    expect(JSON.stringify(problem)).not.toContain('Jane');
+  });
+
+  test('numbers that may be dates or record numbers are not repeated', async () => {
+    const [grade] = await problemsOf({ rows: [{ ...row, value: '46082' }] });
+    expect(grade?.message).toMatch(/^The value is not on the scale/);
+    const [small] = await problemsOf({ rows: [{ ...row, value: '7' }] });
+    expect(small?.message).toMatch(/^Grade 7 is not on the scale/);
+  });
+
+  test('names of columns and files that can identify a person are not said', async () => {
+    const twice = await problemsOf({ text: 'Jane Doe,Jane Doe\n1,2\n' });
+    expect(twice).toMatchObject([{ code: 'header-twice', row: 1 }]);
+    expect(JSON.stringify(twice)).not.toContain('Jane');
+    await file('Jane Doe 1.csv', 'patient,value\nP1,2\n');
+    await file('Jane Doe 2.csv', 'patient,value\nP1\n');
+    const problems = await problemsOf(join(folder, 'Jane Doe ?.csv'));
+    expect(JSON.stringify(problems)).not.toContain('Jane');
+  });
+
+  test('empty first lines that end in another way do not cost the rows', async () => {
+    const lines = [Object.keys(row).join(','), Object.values(row).join(',')];
+    expect(await codesOf({ text: `\n${lines.join('\r')}\r` })).toEqual(['- line-ends']);
+    expect(await codesOf({ text: `"a\rb",${lines[0]}\n,${lines[1]}\n` })).toEqual(['- line-ends']);
+    expect((await loadAssessments({ text: `\r${lines.join('\r')}\r` })).length).toBe(1);
+  });
+
+  test('a first line in another encoding, without end, or of thousands of columns', async () => {
+    const latin = Buffer.from('patient,pr\xe9cis,value\nP1,x,2\n', 'latin1');
+    expect(await codesOf(await file('latin-header.csv', latin))).toEqual(['- file-encoding']);
+    expect(await codesOf({ text: `patient,${'x'.repeat(300_000)}\nP1,1\n` })).toEqual(['- file-too-large']);
+    const wide = Array.from({ length: 3000 }, (_, at) => `c${at}`).join(',');
+    expect(await codesOf({ text: `${wide}\n${wide}\n` })).toEqual(['- file-too-large']);
+    expect(await codesOf({ text: 'patient,value\nP\ud800,2\n' })).toEqual(['- file-encoding']);
+  });
+
+  test('cells of any length take no time to speak of', async () => {
+    const start = performance.now();
+    for (const long of [
+      'a'.repeat(400_000),
+      `l${'<'.repeat(400_000)}`,
+      `1${' '.repeat(400_000)}x`,
+      '1 a '.repeat(100_000),
+    ])
+      expect(await codesOf({ rows: [{ ...row, value: long, remark: long }] })).toContain('2 identifier-value');
+    expect(performance.now() - start).toBeLessThan(10_000);
+  });
+
+  test('its own export comes back: formulas escaped, blanks kept', async () => {
+    const loaded = await loadAssessments({
+      rows: [
+        { ...row, patient: '=1+1', assessor: "'@x", value: null },
+        { ...row, patient: '-2', assessor: '+a', value: null },
+      ],
+    });
+    const csv = loaded.toCsv();
+    expect(csv).toContain("'=1+1,''@x,");
+    expect(csv).toContain("\n-2,'+a,");
+    expect((await loadAssessments({ text: csv })).fingerprint()).toBe(loaded.fingerprint());
+  });
+
+  test.skipIf(process.platform === 'win32')('devices, pipes, folders and other computers are no files', async () => {
+    execFileSync('mkfifo', [join(folder, 'pipe.csv')]);
+    await symlink('/dev/zero', join(folder, 'endless.csv'));
+    for (const path of ['pipe.csv', 'endless.csv', '.'].map((name) => join(folder, name))) {
+      expect(await codesOf(path)).toEqual(['- file-not-found']);
+      expect(await codesOf(path, { layout: {} })).toEqual(['- file-not-found']);
+    }
+    expect(await codesOf('https://data.invalid/*.csv')).toEqual(['- file-not-found']);
+    expect(await codesOf('a\0*')).toEqual(['- file-not-found']);
+  });
+
+  test('−0 is 0', async () => {
+    const measured = {
+      ...row,
+      site: 'great toe',
+      sign: 'capillary-refill',
+      scale: 'refill.seconds.toe',
+      value: '-0',
+      day: '-0',
+    };
+    const loaded = await loadAssessments({ rows: [measured] });
+    expect([loaded.number[0], loaded.day[0]].map((number) => Object.is(number, 0))).toEqual([true, true]);
+  });
+
+  test('a folder whose name looks like a column changes nothing', async () => {
+    await mkdir(join(folder, 'c0=P9'));
+    const path = await file('c0=P9/x.csv', `${Object.keys(row).join(',')}\n${Object.values(row).join(',')}\n`);
+    expect((await loadAssessments(path)).wordAt('patient', 0)).toBe('P1');
+  });
 });

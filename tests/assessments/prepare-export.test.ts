@@ -125,3 +125,32 @@ test('every problem at once, without a value', async () => {
   const dayFirst = (await prepare(unclear, { dateOrder: 'day-month-year' })).csv;
   expect(dayFirst).toContain(',29,2,'); // from 1 February to 2 March
 });
+
+test('a column called after what every object has is asked about, coded, and written', async () => {
+  const sheet = 'who,constructor,__proto__\nA,x,y\n';
+  const problems = await problemsOf(prepare(sheet, { columns: { who: 'patient' } }));
+  expect(problems.map(({ code }) => code)).toEqual(['treatment-missing', 'treatment-missing']);
+  const given = JSON.parse('{"who":"patient","constructor":"keep","__proto__":"code"}') as PrepareOptions['columns'];
+  const { csv, key } = await prepare(sheet, { columns: given });
+  expect(csv).toMatch(/^patient,constructor,__proto__\n\w{5},x,\w{5}\n$/);
+  expect(Object.keys(key)).toEqual(['who', '__proto__']);
+});
+
+test('formulas of the export do not run in the clean copy; numbers stay numbers', async () => {
+  const { csv } = await prepare('who,a,b\nA,=1+1,-2\n', { columns: { who: 'patient', a: 'keep', b: 'keep' } });
+  expect(csv).toMatch(/\n\w{5},'=1\+1,-2\n$/);
+});
+
+test('columns of the clean copy have different names, and it loads again', async () => {
+  const columns = { who: 'patient', nurse: 'assessor', second: 'assessor', day: 'keep', seen: 'date' } as const;
+  const { csv } = await prepare('who,nurse,second,day,seen\nA,N,M,1,2026-03-01\n', { columns });
+  expect(csv.split('\n')[0]).toBe('patient,assessor,assessor 2,day,day 2,period');
+});
+
+test('the name of a column that is an identifier does not reach the clean copy', async () => {
+  const problems = await problemsOf(
+    prepare('who,Jane Doe\nA,1\n', { columns: { who: 'patient', 'Jane Doe': 'code' } }),
+  );
+  expect(problems.map(({ code }) => code)).toEqual(['identifier-column']);
+  expect(JSON.stringify(problems)).not.toContain('Jane');
+});

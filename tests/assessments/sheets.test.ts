@@ -377,3 +377,46 @@ test.runIf(here)("a skills lab's sheet: two dates that were readings are refused
   expect(loaded.where({ missing: 'not-assessed' }).length).toBe(8);
   expect(loaded.method.values).toEqual(['both sides at once', 'one at a time']);
 });
+
+describe('words that every object has', () => {
+  test('are words of a sheet, not meanings', async () => {
+    const sheet = 'pt,leg,dp_A,dp constructor,note\nP1,L,3,2,x\nP2,L,constructor,2,x\n';
+    const preview = await previewSheet({ text: sheet });
+    expect(Object.keys(preview.layout.readings ?? {})).toEqual(['dp_A', 'dp constructor']);
+    const layout: SheetLayout = {
+      columns: { patient: 'pt', side: 'leg' },
+      readings: { dp_A: { sign: 'pulse-grade', site: 'dorsalis-pedis', scale: 'pulse.0-4.normal3', assessor: 'A' } },
+      cells: {},
+    };
+    expect(await placesOf(loadAssessments({ text: sheet }, { layout }))).toEqual(['3 dp_A off-scale']);
+  });
+});
+
+test('a reading out of something that is no number is refused, and the something is not said', async () => {
+  const layout: SheetLayout = {
+    columns: { patient: 'pt', side: 'leg', value: 'reading' },
+    findings: { column: 'what', words: { dp: { sign: 'pulse-grade', site: 'dorsalis-pedis' } } },
+    outOf: 'out of',
+  };
+  const text = 'pt,leg,what,reading,out of\nP1,L,dp,2/4,Jane Doe\nP1,R,dp,2/4,4\n';
+  const problems = await problemsOf(
+    loadAssessments({ text }, { layout, scales: { 'pulse-grade': 'pulse.0-4.normal3' } }),
+  );
+  expect(problems.map(({ code }) => code)).toEqual(['identifier-value']);
+  expect(JSON.stringify(problems)).not.toContain('Jane');
+});
+
+test('an open quotation mark is refused, and does not swallow the rows below it', async () => {
+  const text = 'pt,leg,dp_A\nP1,L,"3\nP2,L,2\n';
+  expect(await placesOf(previewSheet({ text }))).toEqual(['2 - quotation-mark']);
+});
+
+test('sheets of more rows than a call takes arguments', async () => {
+  const text = `pt,leg,dp_A\n${'P1,L,3\n'.repeat(150_000)}`;
+  expect((await previewSheet({ text })).sentences[0]).toBe('150,000 rows below the header.');
+});
+
+test('a sheet without end is refused', async () => {
+  const text = `a\n${'1\n'.repeat(200_000)}${','.repeat(500)}`;
+  expect((await problemsOf(previewSheet({ text })))[0]?.code).toBe('file-too-large');
+});

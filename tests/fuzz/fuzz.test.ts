@@ -1,5 +1,5 @@
 import process from 'node:process';
-import { afterAll, test } from 'vitest';
+import { afterAll, beforeAll, test } from 'vitest';
 import { assessmentKinds } from './assessment-kinds.ts';
 import { type Kind, say, tally, watchdog } from './kind.ts';
 import { pathKinds } from './path-kinds.ts';
@@ -13,7 +13,6 @@ const SEED = Number(process.env.FUZZ_SEED ?? 20260801);
 
 const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds, ...workbookKinds, ...valueKinds, ...pathKinds];
 const shares = kinds.reduce((sum, { share }) => sum + share, 0);
-const lines: string[] = [];
 let all = 0;
 
 test.each(kinds.map((one) => [one.name, one] as const))(
@@ -30,7 +29,7 @@ test.each(kinds.map((one) => [one.name, one] as const))(
       });
     } finally {
       all += done;
-      lines.push(
+      say(
         `${name.padEnd(34)}${String(done).padStart(8)}${String(tally.accepted - before.accepted).padStart(10)} of ${String(tally.asked - before.asked).padEnd(8)}${(total / 1000).toFixed(1).padStart(7)} s${slowest.toFixed(0).padStart(8)} ms`,
       );
     }
@@ -38,11 +37,13 @@ test.each(kinds.map((one) => [one.name, one] as const))(
   3_600_000,
 );
 
+beforeAll(() => {
+  say(
+    `${'inputs by kind'.padEnd(34)}${'inputs'.padStart(8)}${'not refused'.padStart(22)}${'in all'.padStart(9)}${'slowest'.padStart(11)}`,
+  );
+});
+
 afterAll(() => {
   watchdog.stop();
-  say(
-    `\n${'inputs by kind'.padEnd(34)}${'inputs'.padStart(8)}${'not refused'.padStart(22)}${'in all'.padStart(9)}${'slowest'.padStart(11)}`,
-  );
-  for (const line of lines) say(line);
   say(`${all} inputs, seed ${SEED}; memory at its peak ${Math.round(process.resourceUsage().maxRSS / 1024)} MB`);
 });

@@ -55,7 +55,7 @@ const fileName = fc
   .filter((name) => name !== '' && name !== '.' && name !== '..' && Buffer.byteLength(name) <= 255);
 
 /** A file is found by its very name, whatever it is called and wherever it lies. */
-const named = kind('path: odd names', 12, fc.tuple(fileName, fc.option(fileName)), async ([name, folder]) => {
+const named = kind('path: odd names', 2, fc.tuple(fileName, fc.option(fileName)), async ([name, folder]) => {
   const place = join(HOME, 'named', ...(folder === null ? [] : [`in ${folder}`]));
   mkdirSync(place, { recursive: true });
   // Files beside it that a pattern would find as well.
@@ -139,7 +139,7 @@ const trick = fc.oneof(
 );
 
 /** Devices, pipes, folders, links in circles, other computers: refused, without their names, and without waiting. */
-const tricks = kind('path: tricks', 60, fc.tuple(trick, fc.nat(4)), async ([path, which]) => {
+const tricks = kind('path: tricks', 30, fc.tuple(trick, fc.nat(4)), async ([path, which]) => {
   // A pattern of real folders may match real files of this computer; what is in them must not be said.
   if (which === 0) await outcomeOf(() => loadAssessments(path));
   else if (which === 1) await outcomeOf(() => readSheet(path));
@@ -166,7 +166,7 @@ const target = fc.oneof(
 );
 
 /** Written whole under its very name, or refused. */
-const written = kind('path: written', 60, fc.tuple(target, oddText), async ([path, content]) => {
+const written = kind('path: written', 30, fc.tuple(target, oddText), async ([path, content]) => {
   mkdirSync(join(HOME, 'written'), { recursive: true });
   const { refused } = await outcomeOf(() => writeFileSafely(path, content));
   if (refused === undefined) same(readFileSync(path, 'utf8'), Buffer.from(content).toString('utf8'), 'Written');

@@ -5,7 +5,7 @@
  */
 export function referenceTable(text: string, delimiter: string): string[][] | undefined {
   const records: string[][] = [];
-  let rest = text.startsWith('\uFEFF') ? text.slice(1) : text;
+  let rest = text.replace(/^\uFEFF+/, '');
   let cells: string[] = [];
   while (rest !== '') {
     let cell: string;

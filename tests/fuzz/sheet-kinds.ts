@@ -22,7 +22,7 @@ const cells = fc.array(
 );
 
 /** Any table as text: read cell by cell as it was written. */
-const whole = kind('sheet: whole', 60, fc.tuple(cells, layout), async ([rows, form]) => {
+const whole = kind('sheet: whole', 100, fc.tuple(cells, layout), async ([rows, form]) => {
   const plain = rows.map((row) => row.map((cell) => cell.replaceAll(/[\p{Surrogate}\0]/gu, '')));
   const { value, refused } = await outcomeOf(() =>
     readSheet({ text: textOf(plain, { ...form, emptyLines: [] }) }, { delimiter: form.delimiter }),
@@ -36,7 +36,7 @@ const whole = kind('sheet: whole', 60, fc.tuple(cells, layout), async ([rows, fo
 });
 
 /** Damaged: refused, or read as the reference reads it. */
-const damagedSheet = kind('sheet: damaged', 60, fc.tuple(cells, layout, damages), async ([rows, form, list]) => {
+const damagedSheet = kind('sheet: damaged', 100, fc.tuple(cells, layout, damages), async ([rows, form, list]) => {
   const bytes = damaged(Buffer.from(textOf(rows, form)), list);
   const { value } = await outcomeOf(() => readSheet(fileOf('sheet.csv', bytes), { delimiter: form.delimiter }));
   if (value === undefined) return;
@@ -129,7 +129,7 @@ const suffix = fc.record({ assessor: fc.oneof(prototypeWord, fc.constant('A')) }
 /** Sheets of examiners: what is understood and asked never says an identifier; what loads has a row for each reading. */
 const preview = kind(
   'sheet: previewed and loaded',
-  110,
+  15,
   fc.tuple(sheetText, fc.array(fc.tuple(prototypeWord, suffix))),
   async ([{ text, form }, suffixes]) => {
     const { value } = await outcomeOf(() =>
@@ -185,7 +185,7 @@ const LAYOUT: SheetLayout = {
 };
 
 /** A wide sheet by its layout: a row for each reading, as written; an empty repeat is none. */
-const laidOut = kind('sheet: by its layout', 60, fc.tuple(tidy, layout), async ([rows, form]) => {
+const laidOut = kind('sheet: by its layout', 20, fc.tuple(tidy, layout), async ([rows, form]) => {
   const records = [
     ['who', 'side', 'visit', 'way', 'dp_A', 'dp_B', 'dp_A_again'],
     ...rows.map(({ patient, a, b, again, way }, at) => [patient, SIDES[at % 2] ?? 'L', `v${at}`, way, a, b, again]),
@@ -245,7 +245,7 @@ const count = fc.oneof(
 /** A unit's table: as written or refused; nothing else becomes a number. */
 const unitTable = kind(
   'unit table',
-  70,
+  60,
   fc.tuple(
     fc.array(fc.record({ unit: code, label: code, present: count, due: count, grade: count }), { maxLength: 6 }),
     layout,
@@ -300,7 +300,7 @@ const unitTable = kind(
 
 const unitNoise = kind(
   'unit table: noise',
-  40,
+  15,
   fc.tuple(
     sheetText,
     fc.dictionary(
@@ -316,7 +316,7 @@ const unitNoise = kind(
 /** Two typings: as many differences as cells that differ, and no identifier among them. */
 const typings = kind(
   'two typings',
-  50,
+  40,
   fc.tuple(sheetText, fc.array(fc.tuple(fc.nat(6), fc.nat(6), fc.oneof(oddText, secret)), { maxLength: 3 })),
   async ([{ records, form }, changes]) => {
     const changed = records.map((row) => [...row]);
@@ -378,7 +378,7 @@ const exported = fc.array(
 /** An export made clean: a row for each row, the same code for the same word, no identifier, no formula; and it loads again with its key. */
 const prepared = kind(
   'clean export',
-  110,
+  60,
   fc.tuple(
     exported,
     fc.oneof(prototypeWord, fc.constantFrom('kept', 'Ward')),
@@ -442,7 +442,7 @@ const prepared = kind(
 
 const preparedNoise = kind(
   'clean export: noise',
-  60,
+  70,
   fc.tuple(sheetText, fc.array(fc.tuple(fc.oneof(header, prototypeWord), treatment)), fc.nat(3), fc.nat(3)),
   async ([{ records }, columns, titleRows, footerRows]) => {
     const random = seededRandom(1);

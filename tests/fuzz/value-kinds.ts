@@ -63,7 +63,7 @@ const settingValue = fc.oneof(
 /** Any settings: what is let through is as the rule says. */
 const settings = kind(
   'settings',
-  80,
+  40,
   fc.array(fc.tuple(fc.oneof(fc.constantFrom(...Object.keys(RULES)), prototypeWord, secret, oddText), settingValue), {
     maxLength: 6,
   }),
@@ -152,7 +152,7 @@ const errorText = fc.oneof(
 );
 
 /** A saved error of measurement: as it was saved, or refused. */
-const saved = kind('saved error', 80, errorText, async (text) => {
+const saved = kind('saved error', 40, errorText, async (text) => {
   const { value } = await outcomeOf(() => measurementErrorFromText(text));
   if (value === undefined) return;
   const again = measurementErrorText(value);
@@ -180,7 +180,7 @@ const grades = fc.uniqueArray(fc.oneof(prototypeWord, oddText, fc.integer(), for
 /** The same ratings under odd names and plain ones have the same coefficients, to the last digit. */
 const renamed = kind(
   'ratings: odd names',
-  60,
+  15,
   fc.tuple(
     grades,
     fc.array(fc.array(fc.option(fc.nat(3)), { minLength: 2, maxLength: 2 }), { minLength: 1, maxLength: 12 }),
@@ -243,7 +243,7 @@ const names = fc.array(fc.oneof(fc.nat(3), fc.double(), prototypeWord, oddText, 
 /** Counts and rows of any numbers. */
 const ratings = kind(
   'ratings: noise',
-  70,
+  45,
   fc.tuple(
     counts,
     names,

@@ -1,109 +1,11 @@
-import { crc32, deflateRawSync } from 'node:zlib';
 import fc from 'fast-check';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { readSheet } from '../../src/assessments/read-sheet.ts';
+import { escaped, workbookParts, zipOf } from '../support/workbook-of.ts';
 import { fileOf } from './assessment-kinds.ts';
 import { kind, outcomeOf, same } from './kind.ts';
 import { damaged, damages } from './made-table.ts';
 import { oddText, prototypeWord, secret } from './secrets.ts';
-
-/** A ZIP file made by hand, so that it can also be made wrong. `claims`: what it says of a part's length. */
-function zip(
-  parts: readonly { readonly name: string; readonly content: Buffer; readonly claims?: number }[],
-  stored = false,
-): Buffer {
-  const files: Buffer[] = [];
-  const directory: Buffer[] = [];
-  let place = 0;
-  for (const { name, content, claims } of parts) {
-    const { packed, checksum } = packedOnce(content, stored);
-    const fields = Buffer.alloc(26);
-    fields.writeUInt16LE(20, 0);
-    fields.writeUInt16LE(0x0800, 2);
-    fields.writeUInt16LE(stored ? 0 : 8, 4);
-    fields.writeUInt32LE(checksum, 10);
-    fields.writeUInt32LE(packed.length, 14);
-    fields.writeUInt32LE(claims ?? content.length, 18);
-    fields.writeUInt16LE(Buffer.byteLength(name), 22);
-    const own = Buffer.concat([Buffer.from('PK\u0003\u0004', 'latin1'), fields, Buffer.from(name), packed]);
-    const rest = Buffer.alloc(14);
-    rest.writeUInt32LE(place, 10);
-    directory.push(Buffer.from('PK\u0001\u0002\u0014\u0000', 'latin1'), fields, rest, Buffer.from(name));
-    files.push(own);
-    place += own.length;
-  }
-  const list = Buffer.concat(directory);
-  const end = Buffer.alloc(18);
-  end.writeUInt16LE(parts.length, 4);
-  end.writeUInt16LE(parts.length, 6);
-  end.writeUInt32LE(list.length, 8);
-  end.writeUInt32LE(place, 12);
-  return Buffer.concat([...files, list, Buffer.from('PK\u0005\u0006', 'latin1'), end]);
-}
-
-const long = new Map<Buffer, { readonly packed: Buffer; readonly checksum: number }>();
-
-/** Packing a long part takes longer than reading it. */
-function packedOnce(content: Buffer, stored: boolean): { readonly packed: Buffer; readonly checksum: number } {
-  const known = long.get(content);
-  if (known !== undefined && !stored) return known;
-  const packed = { packed: stored ? content : deflateRawSync(content), checksum: crc32(content) };
-  if (content.length > 1_000_000 && !stored) long.set(content, packed);
-  return packed;
-}
-
-const MAIN = 'http://schemas.openxmlformats.org/spreadsheetml/2006/main';
-const LINKS = 'http://schemas.openxmlformats.org/officeDocument/2006/relationships';
-const PACKAGE = 'http://schemas.openxmlformats.org/package/2006';
-
-interface MadeSheet {
-  readonly name: string;
-  /** What stands in the sheet, between its first tag and its last. */
-  readonly inner: string;
-}
-
-function escaped(text: string): string {
-  return text
-    .replaceAll('&', '&amp;')
-    .replaceAll('<', '&lt;')
-    .replaceAll('>', '&gt;')
-    .replaceAll('"', '&quot;')
-    .replaceAll('\r', '&#13;');
-}
-
-/** The parts of a workbook. Format 1 is a date. */
-function partsOf(sheets: readonly MadeSheet[], date1904 = false): { name: string; content: Buffer }[] {
-  const xml = (name: string, text: string): { name: string; content: Buffer } => ({
-    name,
-    content: Buffer.from(`<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n${text}`),
-  });
-  const kinds = 'application/vnd.openxmlformats-officedocument.spreadsheetml';
-  return [
-    xml(
-      '[Content_Types].xml',
-      `<Types xmlns="${PACKAGE}/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Override PartName="/xl/workbook.xml" ContentType="${kinds}.sheet.main+xml"/><Override PartName="/xl/styles.xml" ContentType="${kinds}.styles+xml"/>${sheets.map((_, at) => `<Override PartName="/xl/worksheets/sheet${at + 1}.xml" ContentType="${kinds}.worksheet+xml"/>`).join('')}</Types>`,
-    ),
-    xml(
-      '_rels/.rels',
-      `<Relationships xmlns="${PACKAGE}/relationships"><Relationship Id="r1" Type="${LINKS}/officeDocument" Target="xl/workbook.xml"/></Relationships>`,
-    ),
-    xml(
-      'xl/workbook.xml',
-      `<workbook xmlns="${MAIN}" xmlns:r="${LINKS}"><workbookPr${date1904 ? ' date1904="1"' : ''}/><sheets>${sheets.map(({ name }, at) => `<sheet name="${escaped(name)}" sheetId="${at + 1}" r:id="r${at + 1}"/>`).join('')}</sheets></workbook>`,
-    ),
-    xml(
-      'xl/_rels/workbook.xml.rels',
-      `<Relationships xmlns="${PACKAGE}/relationships">${sheets.map((_, at) => `<Relationship Id="r${at + 1}" Type="${LINKS}/worksheet" Target="worksheets/sheet${at + 1}.xml"/>`).join('')}<Relationship Id="styles" Type="${LINKS}/styles" Target="styles.xml"/></Relationships>`,
-    ),
-    xml(
-      'xl/styles.xml',
-      `<styleSheet xmlns="${MAIN}"><cellXfs count="2"><xf numFmtId="0"/><xf numFmtId="14" applyNumberFormat="1"/></cellXfs></styleSheet>`,
-    ),
-    ...sheets.map(({ inner }, at) =>
-      xml(`xl/worksheets/sheet${at + 1}.xml`, `<worksheet xmlns="${MAIN}">${inner}</worksheet>`),
-    ),
-  ];
-}
 
 function place(row: number, column: number): string {
   const letters =
@@ -180,14 +82,14 @@ const sheetName = fc.oneof(
 /** Workbooks made by hand: each cell as its format says, whatever stands around the cells. */
 const whole = kind(
   'workbook: whole',
-  60,
+  20,
   fc.tuple(grid, around, sheetName, fc.boolean(), fc.boolean(), fc.boolean()),
   async ([rows, [before = '', after = ''], name, stored, date1904, second]) => {
     const sheets = [
       { name, inner: `${before}${sheetData(rows)}${after}` },
       ...(second ? [{ name: `${name}2`, inner: '<sheetData/>' }] : []),
     ];
-    const path = fileOf('whole.xlsx', zip(partsOf(sheets, date1904), stored));
+    const path = fileOf('whole.xlsx', zipOf(workbookParts(sheets, date1904), stored));
     const { value, refused } = await outcomeOf(() => readSheet(path));
     const expected = rows.map((row) => row.map((one) => dated(one.expected, date1904)));
     const filled = (table: readonly (readonly string[])[]): string[][] => {
@@ -218,20 +120,20 @@ function dated(word: string, date1904: boolean): string {
 /** Several sheets, some named as people are, some asked for by name. */
 const several = kind(
   'workbook: several sheets',
-  30,
+  6,
   fc.tuple(fc.uniqueArray(sheetName, { minLength: 1, maxLength: 4 }), fc.option(sheetName, { nil: undefined }), grid),
   async ([names, wanted, rows]) => {
     const path = fileOf(
       'several.xlsx',
-      zip(partsOf(names.map((name, at) => ({ name, inner: at % 2 === 0 ? sheetData(rows) : '<sheetData/>' })))),
+      zipOf(workbookParts(names.map((name, at) => ({ name, inner: at % 2 === 0 ? sheetData(rows) : '<sheetData/>' })))),
     );
     await outcomeOf(() => readSheet(path, wanted === undefined ? {} : { sheet: wanted }));
     await outcomeOf(() => loadAssessments(path));
   },
 );
 
-const tidy = zip(
-  partsOf([
+const tidy = zipOf(
+  workbookParts([
     {
       name: 'Readings',
       inner: sheetData(
@@ -251,7 +153,7 @@ const tidy = zip(
 );
 
 /** Damaged in any byte: refused, or what was read is what was written. */
-const broken = kind('workbook: damaged', 90, damages, async (list) => {
+const broken = kind('workbook: damaged', 25, damages, async (list) => {
   const { value } = await outcomeOf(() => loadAssessments(fileOf('damaged.xlsx', damaged(tidy, list))));
   if (value !== undefined)
     same(
@@ -295,20 +197,20 @@ const oddXml = fc.oneof(
 
 const odd = kind(
   'workbook: odd parts',
-  60,
+  15,
   fc.tuple(
     oddXml,
     fc.constantFrom('none', 'workbook', 'rels', 'types', 'strings', 'sheet'),
     fc.string({ maxLength: 60 }),
   ),
   async ([inner, which, other]) => {
-    const parts = partsOf([{ name: 'Readings', inner }]).map((part) =>
+    const parts = workbookParts([{ name: 'Readings', inner }]).map((part) =>
       part.name.includes(which === 'types' ? 'Content_Types' : which === 'sheet' ? 'sheet1.xml' : which)
         ? { ...part, content: Buffer.from(other) }
         : part,
     );
     if (which === 'strings') parts.push({ name: 'xl/sharedStrings.xml', content: Buffer.from(other) });
-    const path = fileOf('odd.xlsx', zip(parts));
+    const path = fileOf('odd.xlsx', zipOf(parts));
     const { value } = await outcomeOf(() => readSheet(path));
     if (value !== undefined && inner.includes('<f>1+1</f>') && which === 'none')
       throw new Error('A formula without a result was read as a number.');
@@ -328,13 +230,13 @@ function filledWith(letters: string, length: number): Buffer {
 /** A few bytes that unpack to gigabytes, and lists that lead astray. */
 const bombs = kind(
   'workbook: bombs',
-  2,
+  0.3,
   fc.tuple(
     fc.constantFrom('long', 'many', 'lying', 'text', 'nested', 'twice', 'outside'),
     fc.integer({ min: 35, max: 900 }),
   ),
   async ([how, count]) => {
-    const parts: { name: string; content: Buffer; claims?: number }[] = partsOf([
+    const parts: { name: string; content: Buffer; claims?: number }[] = workbookParts([
       { name: 'Readings', inner: '<sheetData/>' },
     ]);
     const sheet = 'xl/worksheets/sheet1.xml';
@@ -347,7 +249,7 @@ const bombs = kind(
     if (how === 'text') parts.push({ name: 'xl/sharedStrings.xml', content: filledWith(' ', 110_000_000) });
     if (how === 'nested') parts.push({ name: 'xl/media/inner.zip', content: filledWith(' ', 110_000_000) });
     if (how === 'twice') parts.push(parts[last] as (typeof parts)[number]);
-    const bytes = zip(parts);
+    const bytes = zipOf(parts);
     if (how === 'outside') bytes.writeUInt32LE(0x7fffffff, bytes.length - 6);
     const { refused } = await outcomeOf(() => readSheet(fileOf('bomb.xlsx', bytes)));
     const codes = ['file-too-large', 'file-empty', 'file-format'];

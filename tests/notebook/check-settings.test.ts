@@ -83,3 +83,21 @@ describe('checkSettings', () => {
     expect(problemsOf({ sign: 'edema', by: ['site', 'left', 'limb'] })[0]).toMatch(/'left'.*'limb'/);
   });
 });
+
+describe('settings of any kind', () => {
+  const around: Record<string, unknown> = {};
+  around.itself = around;
+  let deep: unknown = 1;
+  for (let level = 0; level < 100_000; level++) deep = [deep];
+  it.each([
+    ['that hold themselves', around, 'an object'],
+    ['nested without end', deep, '[an object]'],
+    ['that JSON does not know', 5n, 'a bigint'],
+    ['very long', 'x'.repeat(1000), `'${'x'.repeat(59)}…'`],
+    ['that can identify a person', 'Jane Doe', 'something with the form of an identifier'],
+  ])('%s are refused in a sentence', (_, value, said) => {
+    expect(problemsOf({ sign: 'edema', replicates: value })).toEqual([
+      `bad-setting: replicates is ${said}; write a whole number from 200 to 100000.`,
+    ]);
+  });
+});

@@ -133,3 +133,30 @@ describe('parts of ratings', () => {
     expect(inspect(ratings)).toBe('Ratings: 3 targets, 2 patients, 3 assessors, 8 readings');
   });
 });
+
+describe('readings of any kind', () => {
+  it('refuses more than memory holds', () => {
+    const categories = ['no', 'yes'];
+    expect(() =>
+      ratingsOfTable(
+        [
+          [1e9, 0],
+          [0, 1],
+        ],
+        { categories },
+      ),
+    ).toThrow(/at most 10000000/);
+    expect(() => ratingsOfCounts([[2 ** 53, 0]], { categories })).toThrow(/at most 10000000/);
+    expect(() => ratingsOfCounts([[1001, 0]], { categories })).toThrow(/at most 1000/);
+  });
+
+  it('does not repeat what can identify a person', () => {
+    expect(() => ratingsOf([['Jane Doe', '2']], { categories: ['1', '2', 'Sam Roe'] })).toThrow(
+      'A reading is (not shown). Expected one of "1", "2", (not shown).',
+    );
+  });
+
+  it('has no groups by what every object has', () => {
+    expect(ratingsOf([[1, 2]]).groups('constructor')).toEqual([]);
+  });
+});
