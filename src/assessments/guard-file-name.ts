@@ -28,7 +28,7 @@ const PERSON_WORD =
  * telephone number, a date beside a word that means nothing here. A date alone is that of an export as well as of a birth: `hasDate` tells it, and the name is not passed on.
  */
 export function ruleOfFileName(name: string): IdentifierRule | undefined {
-  const stem = name.replace(/\.(?:csv|tsv|txt|xlsx?|xlsm|ods|json|md|html?|pdf|png|svg)$/i, '');
+  const stem = withoutMachineNumbers(name).replace(/\.(?:csv|tsv|txt|xlsx?|xlsm|ods|json|md|html?|pdf|png|svg)$/i, '');
   // A year after a word is no number of a record: "chart_2026-10".
   const timeless = (text: string): string => text.replaceAll(/(?<!\d)(?:19|20)\d{2}(?:[-_ ]\d{1,2})?(?!\d)/g, ' ');
   const whole = ruleOfValue(timeless(stem));
@@ -70,6 +70,18 @@ export function ruleOfFileName(name: string): IdentifierRule | undefined {
   const titled = names.filter((word) => /^\p{Lu}\p{Ll}/u.test(word));
   if (titled.length > 1 || (titled.length === 1 && hasInitial && words.length <= 3)) return 'name';
   return looksLikeName(words.join(' '), false) && strange.length > 1 ? 'name' : undefined;
+}
+
+/** Numbers that programs write: times to the second, random names, and how many rows a file has. */
+function withoutMachineNumbers(name: string): string {
+  return name
+    .replaceAll(/[\da-f]{8}-(?:[\da-f]{4}-){3}[\da-f]{12}/gi, ' ')
+    .replaceAll(/(?<![\da-z])(?=\d*[a-f])(?=[a-f]*\d)[\da-f]{16,}(?![\da-z])/gi, ' ')
+    .replaceAll(
+      /(?<!\d)((?:19|20)\d{2}(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01]))[T_-]?(?:[01]\d|2[0-3])[0-5]\d(?:[0-5]\d)?(?!\d)/gi,
+      '$1',
+    )
+    .replaceAll(/(?<!\d)[1-9]\d{0,3}0{5,}(?!\d)/g, ' ');
 }
 
 /** Whether a file's name holds a full date. */

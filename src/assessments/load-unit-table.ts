@@ -121,7 +121,13 @@ function findUnitColumns(
       else absent(['columns', name], wanted);
       continue;
     }
-    const own = headers.find((header) => header.toLowerCase().replaceAll(/[\s_-]+/g, '') === name.toLowerCase());
+    // "Assessments due" is due.
+    const plain = (header: string): string =>
+      header
+        .toLowerCase()
+        .replaceAll(/[\s_-]+/g, '')
+        .replace(/^assessments(?=due$|done$)/, '');
+    const own = headers.find((header) => plain(header) === name.toLowerCase());
     if (own !== undefined) places.set(name, own);
   }
   for (const [value, header] of Object.entries(grades))

@@ -47,7 +47,9 @@ export class SheetPreview {
       ],
       this.sentences.map((sentence) => {
         const [, what, meaning] = /^([^:]{1,160}): (.+)$/.exec(sentence) ?? [];
-        return what === undefined || meaning === undefined ? { what: '', meaning: sentence } : { what, meaning };
+        return what === undefined || meaning === undefined || /^\d+\.$/.test(meaning)
+          ? { what: '', meaning: sentence }
+          : { what, meaning };
       }),
     );
   }

@@ -51,8 +51,10 @@ export function changesSinceReport(before: readonly ReportedPeriod[], now: Share
   const earlier = new Map(before.map((period) => [keyOf(period), period]));
   const changed = before.flatMap((period) => {
     const other = current.get(keyOf(period));
+    // Of a hidden period nothing else is known.
     return other === undefined ||
-      (other.count === period.count && other.assessed === period.assessed && other.due === period.due)
+      (other.count === period.count &&
+        (period.count === null || (other.assessed === period.assessed && other.due === period.due)))
       ? []
       : [{ label: period.label, before: period, now: other }];
   });
@@ -77,8 +79,8 @@ export function changesSinceReport(before: readonly ReportedPeriod[], now: Share
         period: change.label,
         before: words(change.before),
         now: words(change.now),
-        due: change.before.due,
-        dueNow: change.now.due,
+        due: change.before.count === null ? null : change.before.due,
+        dueNow: change.now.count === null ? null : change.now.due,
       })),
       [
         ...(added.length === 0 ? [] : [information('added', `New since then: ${added.join(', ')}.`)]),

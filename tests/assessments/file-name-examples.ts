@@ -100,6 +100,8 @@ const innocent: readonly (() => string)[] = [
   () =>
     `quarter${1 + random.below(4)}_${2020 + random.below(7)}_${pick(['Medical East', 'Surgical West', 'Step Down'])}`,
   () => `${pick(['ankle', 'calf', 'thigh'])}-girth-${pick(['test', 'retest', 'repeat'])}`,
+  () => `readings-${1 + random.below(25)}000000`,
+  () => `export_20260${1 + random.below(9)}${two(1 + random.below(28))}T${two(random.below(24))}3015`,
 ];
 
 const make = (forms: readonly (() => string)[], count: number): readonly string[] =>
@@ -107,5 +109,5 @@ const make = (forms: readonly (() => string)[], count: number): readonly string[
 
 /** Invented names of files that could identify somebody: 600 of 30 forms. */
 export const identifyingFileNames = make(identifying, 600);
-/** Names of files of studies, units and classes: 600 of 20 forms. */
+/** Names of files of studies, units and classes: 600 of 22 forms. */
 export const innocentFileNames = make(innocent, 600);

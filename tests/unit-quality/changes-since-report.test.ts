@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest';
 import { changesSinceReport, reportedPeriods } from '../../src/unit-quality/changes-since-report.ts';
+import { shareForAudience } from '../../src/unit-quality/share-for-audience.ts';
 import { shareOf } from './share-examples.ts';
 
 const before = reportedPeriods(
@@ -45,4 +46,17 @@ it('says that nothing changed, and what was reported and is gone', () => {
   ).toBe('Since the last report no period changed.');
   const gone = changesSinceReport(before, shareOf([[5, 16, 18]]));
   expect(gone.sentence).toContain('Reported then and not there now: 2');
+});
+
+it('a hidden period is the same after it was kept in a file, where its numbers are lost', () => {
+  const share = shareForAudience(
+    shareOf([
+      [6, 16, 16],
+      [7, 14, 14],
+      [2, 11, 13],
+    ]),
+    'outside',
+  );
+  const kept = JSON.parse(JSON.stringify(reportedPeriods(share)));
+  expect(changesSinceReport(kept, share).changed).toEqual([]);
 });
