@@ -23,86 +23,50 @@ export async function withEngine<T>(
     temp_directory: spill,
   });
   const connection = await instance.connect();
-  let again: NodeJS.Timeout | undefined;
-  const interrupt = (): void => {
-    connection.interrupt();
-    // Between two queries an interruption is lost.
-    again ??= setInterval(() => connection.interrupt(), 50);
-  };
+  const interrupt = (): void => connection.interrupt();
   options.signal?.addEventListener('abort', interrupt);
   try {
     return await work(connection);
   } catch (error) {
     options.signal?.throwIfAborted();
     if (error instanceof InputError) throw error;
-    if (error instanceof ReportFailure) throw error.cause;
     throw new InputError([unreadable(error)]);
   } finally {
     options.signal?.removeEventListener('abort', interrupt);
-    clearInterval(again);
     connection.closeSync();
     instance.closeSync();
     await rm(spill, { recursive: true, force: true });
   }
 }
 
-/** What the caller's own report threw, told apart from the engine's errors. */
-class ReportFailure extends Error {}
-
-function report({ progress }: LongWorkOptions, share: number, words: string): void {
-  try {
-    progress?.(share, words);
-  } catch (cause) {
-    throw new ReportFailure('The report of progress failed.', { cause });
-  }
-}
-
-/** Columns as distinct texts and codes; only these come over to JavaScript. */
+/** The columns `c0`, `c1`, … of the table or view `raw` as distinct texts and codes; only these come over to JavaScript. */
 export interface FetchedColumns {
   readonly rows: number;
   readonly columns: readonly { readonly codes: Int32Array; readonly texts: readonly string[] }[];
 }
 
-/** Up to so many rows come over as they are: preparing to read twice would take longer. */
-const FEW_ROWS = 10_000;
-
-/**
- * The columns `c0`, `c1`, … of the table or view `raw`, which is read twice: first for the distinct texts, then for
- * the code of each cell. A view over a file is thus never held in memory, and reading twice is quicker than keeping.
- */
 export async function fetchColumns(
   connection: DuckDBConnection,
   count: number,
   options: LongWorkOptions,
 ): Promise<FetchedColumns> {
-  const all = Array.from({ length: count }, (_, at) => at);
-  const few = await fewRows(connection, all);
-  if (few !== undefined) {
-    report(options, 0.8, 'read');
-    return few;
-  }
-  const distinct = all.map((at) => `list(DISTINCT c${at}) FILTER (WHERE c${at} IS NOT NULL) AS words${at}`);
-  await runReporting(
-    connection,
-    `CREATE TABLE words AS SELECT ${['count(*) AS n', ...distinct].join(', ')} FROM raw`,
-    options,
-    0.4,
-  );
-  const counted = await connection.runAndReadAll('SELECT n FROM words');
+  const counted = await connection.runAndReadAll('SELECT count(*)::INTEGER FROM raw');
   const rows = Number(counted.getRows()[0]?.[0] ?? 0);
-  report(options, 0.4, 'read once');
   const texts: string[][] = [];
-  for (const at of all) {
+  const selected: string[] = [];
+  for (let at = 0; at < count; at++) {
     options.signal?.throwIfAborted();
-    await connection.run(`CREATE TYPE words${at} AS ENUM (SELECT unnest(words${at}) FROM words ORDER BY 1)`);
-    const words = await connection.runAndReadAll(`SELECT unnest(enum_range(NULL::words${at}))::VARCHAR`);
-    texts.push(words.getColumns()[0]?.map(String) ?? []);
-  }
-  await connection.run('DROP TABLE words');
-  const codes = all.map(() => new Int32Array(rows));
-  if (count > 0) {
+    await connection.run(
+      `CREATE TYPE words${at} AS ENUM (SELECT DISTINCT c${at} FROM raw WHERE c${at} IS NOT NULL ORDER BY 1)`,
+    );
+    const distinct = await connection.runAndReadAll(`SELECT unnest(enum_range(NULL::words${at}))::VARCHAR`);
+    texts.push(distinct.getColumns()[0]?.map(String) ?? []);
     // The code, not the ENUM itself: fetching ENUM vectors takes a hundred times as long.
-    const selected = all.map((at) => `coalesce(enum_code(c${at}::words${at})::INTEGER, -1)`);
+    selected.push(`coalesce(enum_code(c${at}::words${at})::INTEGER, -1)`);
+    options.progress?.(0.3 + (0.4 * (at + 1)) / count, 'distinct words');
+  }
+  const codes = texts.map(() => new Int32Array(rows));
+  if (count > 0) {
     const result = await connection.stream(`SELECT ${selected.join(', ')} FROM raw`);
     let start = 0;
     for (
@@ -113,68 +77,10 @@ export async function fetchColumns(
       options.signal?.throwIfAborted();
       for (const [at, column] of codes.entries()) copyIntegers(chunk.getColumnVector(at), column, start);
       start += chunk.rowCount;
-      report(options, 0.4 + (0.4 * start) / rows, 'read twice');
     }
-    if (start !== rows) throw new Error('The source changed while it was read.');
   }
+  options.progress?.(0.8, 'fetched');
   return { rows, columns: codes.map((column, at) => ({ codes: column, texts: texts[at] ?? [] })) };
-}
-
-/** The columns of a source with few rows; `undefined` where there are more, or no columns. */
-async function fewRows(connection: DuckDBConnection, columns: readonly number[]): Promise<FetchedColumns | undefined> {
-  if (columns.length === 0) return undefined;
-  const names = columns.map((at) => `c${at}`).join(', ');
-  const result = await connection.runAndReadAll(`SELECT ${names} FROM raw LIMIT ${FEW_ROWS + 1}`);
-  const rows = result.currentRowCount;
-  if (rows > FEW_ROWS) return undefined;
-  const cells = result.getColumns();
-  return {
-    rows,
-    columns: columns.map((at) => {
-      const own = cells[at] ?? [];
-      const texts = [...new Set(own.flatMap((cell) => (cell === null ? [] : String(cell))))].sort();
-      const codeOf = new Map(texts.map((text, code) => [text, code]));
-      return { texts, codes: Int32Array.from(own, (cell) => (cell === null ? -1 : codeOf.get(String(cell))!)) };
-    }),
-  };
-}
-
-/** How often a query that reads a whole source says how far it is. */
-const REPORT_MILLISECONDS = 200;
-
-/** Runs a query and reports, up to a share, how far the engine says it is. */
-async function runReporting(
-  connection: DuckDBConnection,
-  sql: string,
-  options: LongWorkOptions,
-  upTo: number,
-): Promise<void> {
-  if (options.progress === undefined) {
-    await connection.run(sql);
-    return;
-  }
-  for (const setting of ['enable_progress_bar = true', 'enable_progress_bar_print = false', 'progress_bar_time = 0'])
-    await connection.run(`SET ${setting}`);
-  let done = 0;
-  let failure: unknown;
-  const timer = setInterval(() => {
-    const share = (upTo * Math.min(100, connection.progress.percentage)) / 100;
-    if (!(share > done)) return;
-    done = share;
-    try {
-      report(options, share, 'reading');
-    } catch (error) {
-      failure = error;
-      connection.interrupt();
-    }
-  }, REPORT_MILLISECONDS);
-  try {
-    await connection.run(sql);
-  } catch (error) {
-    throw failure ?? error;
-  } finally {
-    clearInterval(timer);
-  }
 }
 
 function copyIntegers(

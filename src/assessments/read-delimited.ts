@@ -45,15 +45,16 @@ async function readPlain(
     async (connection) => {
       const types = header.cells.map((_, at) => `'c${at}': 'VARCHAR'`).join(', ');
       await connection.run(
-        `CREATE VIEW raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
+        `CREATE TABLE raw AS SELECT * FROM read_csv(${quoted(literalPath(path))}, delim = ${quoted(header.delimiter)}, ` +
           `quote = '"', escape = '"', header = true, skip = ${header.emptyLines}, auto_detect = false, ` +
           `all_varchar = true, columns = {${types}}, store_rejects = true, compression = 'none')`,
       );
-      const fetched = await fetchColumns(connection, header.cells.length, options);
+      options.progress?.(0.3, 'read');
       const errors = await connection.runAndReadAll(
         'SELECT line::INTEGER, min(error_type::VARCHAR), max(column_idx)::INTEGER FROM reject_errors GROUP BY line ORDER BY line',
       );
       const rejects = errors.getRows().map(([line, kind]) => ({ row: Number(line), kind: String(kind) }));
+      const fetched = await fetchColumns(connection, header.cells.length, options);
       const columns = fetched.columns
         .map(({ codes, texts }, at) => tidyColumn(header.cells[at] ?? '', codes, texts))
         .filter((column) => column.header !== '' || column.values.length > 0);
