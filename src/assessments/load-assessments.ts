@@ -11,7 +11,7 @@ import { ProblemList, throwProblems } from './problem-list.js';
 import { type RawTable, stackColumns } from './raw-table.js';
 import { matchingFiles, readDelimited, readDelimitedText } from './read-delimited.js';
 import { readJson, readJsonText } from './read-json.js';
-import { type FirstDays, type ReadObservations, readObservations } from './read-observations.js';
+import { AcrossFiles, type ReadObservations, readObservations } from './read-observations.js';
 import { readParquet } from './read-parquet.js';
 import { readSheet } from './read-sheet.js';
 import { frameTable, rowsTable, type SourceFrame, type SourceRow } from './rows-table.js';
@@ -146,9 +146,9 @@ interface SourceTable {
 async function readTables(source: AssessmentSource, options: LoadOptions): Promise<readonly SourceTable[]> {
   if (typeof source === 'string' || isListOfPaths(source)) {
     const read: (SourceTable | ReadObservations)[] = [];
-    const firstDays: FirstDays = new Map();
+    const across = new AcrossFiles();
     for (const pattern of typeof source === 'string' ? [source] : source)
-      for (const path of await matchingFiles(pattern)) read.push(await readFile(path, options, firstDays));
+      for (const path of await matchingFiles(pattern)) read.push(await readFile(path, options, across));
     return read.map(madeTable);
   }
   if (typeof source === 'object' && source !== null) {
@@ -177,7 +177,7 @@ function madeTable(read: SourceTable | ReadObservations): SourceTable {
 async function readFile(
   path: string,
   options: LoadOptions,
-  firstDays: FirstDays,
+  across: AcrossFiles,
 ): Promise<SourceTable | ReadObservations> {
   const { form, isGzip } = await headOfFile(path);
   if (form === 'workbook' || (options.layout !== undefined && form === 'delimited' && !isGzip))
@@ -185,7 +185,7 @@ async function readFile(
   refuseLayout(options);
   if (form === 'parquet') return { table: await readParquet(path, options) };
   if (form === 'json') return { table: await readJson(path, options) };
-  if (form === 'observations') return readObservations({ path, isGzip }, options, firstDays);
+  if (form === 'observations') return readObservations({ path, isGzip }, options, across);
   return { table: await readDelimited(path, options) };
 }
 
@@ -194,7 +194,7 @@ async function readText(text: string, options: LoadOptions): Promise<SourceTable
   if (form === 'delimited' && options.layout !== undefined) return readLaidOut({ text }, options);
   refuseLayout(options);
   if (form === 'json') return { table: await readJsonText(text, options) };
-  if (form === 'observations') return readObservations({ text }, options, new Map());
+  if (form === 'observations') return readObservations({ text }, options, new AcrossFiles());
   return { table: await readDelimitedText(text, options) };
 }
 

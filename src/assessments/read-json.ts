@@ -61,7 +61,6 @@ async function readTable(
           `format = '${isArray ? 'array' : 'newline_delimited'}', ignore_errors = ${!isArray}, ` +
           `compression = 'uncompressed', hive_partitioning = false)`,
       );
-      options.progress?.(0.3, 'read');
       // Few records differ in their names: what is asked of the names is asked of each set of them once.
       await connection.run(
         "CREATE TABLE shapes AS SELECT DISTINCT CASE WHEN json_type(json) = 'OBJECT' THEN json_keys(json) END AS keys FROM records",

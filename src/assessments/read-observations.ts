@@ -22,8 +22,13 @@ import { type RawTable, tidyColumn, WordList } from './raw-table.js';
 import { openFile } from './source-form.js';
 import { isTerminologyCode } from './terminology-code.js';
 
-/** The first day of each patient, over all files of a load: day 0 of the offsets. */
-export type FirstDays = Map<string, number>;
+/** What is known only when all files of a load are read. */
+export class AcrossFiles {
+  /** The first day of each patient: day 0 of the offsets. */
+  readonly firstDays = new Map<string, number>();
+  /** How performers are written. */
+  readonly performers = new Set<string>();
+}
 
 /** What Observations hold. The table is made once every file is read, because day offsets count from a patient's first day. */
 export interface ReadObservations {
@@ -43,11 +48,11 @@ export interface ReadObservations {
 export async function readObservations(
   source: { readonly path: string; readonly isGzip: boolean } | { readonly text: string },
   options: LoadOptions,
-  firstDays: FirstDays,
+  across: AcrossFiles,
 ): Promise<ReadObservations> {
   const open = (): Readable =>
     'path' in source ? openFile(source.path, source.isGzip) : Readable.from([Buffer.from(source.text)]);
-  const reader = new ObservationReader(options.fhir ?? {});
+  const reader = new ObservationReader(options.fhir ?? {}, across);
   let read = 0;
   for await (const { resource, row } of resourcesOf(open, (element, at) => reader.identifying(element, at))) {
     await reader.read(resource, row);
@@ -55,7 +60,7 @@ export async function readObservations(
   }
   options.signal?.throwIfAborted();
   options.progress?.(0.3, 'read');
-  return reader.finish('path' in source ? basename(source.path) : undefined, firstDays);
+  return reader.finish('path' in source ? basename(source.path) : undefined);
 }
 
 type Finding = Partial<Record<InputColumn, string>>;
@@ -107,11 +112,12 @@ class ObservationReader {
   readonly #identifying = new Map<string, { count: number; row: number }>();
   readonly #problems: Problem[] = [];
   readonly #problemCounts = new Map<string, number>();
-  readonly #performers = new Set<string>();
+  readonly #across: AcrossFiles;
   #leftOut = 0;
 
-  constructor(options: FhirOptions) {
+  constructor(options: FhirOptions, across: AcrossFiles) {
     this.#options = options;
+    this.#across = across;
     this.#codes = new Map(Object.entries(options.codes ?? {}));
   }
 
@@ -140,6 +146,8 @@ class ObservationReader {
       this.identifying(OTHER_RESOURCES.test(type) ? type : 'another resource', row);
       return;
     }
+    this.#lookAround(fields, row);
+    if (this.#isLeftOut(fields.code)) return;
     if (!FINAL.includes(String(fields.status)))
       this.report(
         row,
@@ -149,11 +157,9 @@ class ObservationReader {
         `only ${FINAL.join(', ')} are read; take the others out.`,
       );
     if (fields.modifierExtension !== undefined) this.#modified(row, 'modifierExtension');
-    this.#lookAround(fields, row);
     for (const name of ['component', 'performer', 'extension'])
       if (fields[name] !== undefined && !Array.isArray(fields[name]))
         this.report(row, 'not-a-list', name, 'FHIR writes this element as a list.', 'put it in brackets.');
-    if (this.#isLeftOut(fields.code)) return;
     const shared = this.#sharedFinding(fields, row);
     const date = this.#dateOf(fields, row);
     if (!Number.isNaN(date) && shared.day !== undefined)
@@ -176,8 +182,8 @@ class ObservationReader {
     }
   }
 
-  finish(name: string | undefined, firstDays: FirstDays): ReadObservations {
-    this.#registerDays(firstDays);
+  finish(name: string | undefined): ReadObservations {
+    this.#registerDays();
     const leaveOut = this.#options.identifying === 'leave-out';
     const problems = leaveOut ? [] : [...this.#identifying].map(identifyingProblem);
     const rest = [...this.#problemCounts].flatMap(([code, count]): Problem[] =>
@@ -185,17 +191,10 @@ class ObservationReader {
     );
     if (this.#places.length === 0 && problems.length + this.#problems.length === 0)
       rest.push({ code: 'no-assessments', message: 'There is no Observation to read.' });
-    if (this.#performers.size > 1)
-      rest.push({
-        code: 'two-kinds-of-performer',
-        column: 'performer',
-        message: `Performers are written in ${this.#performers.size} ways (${[...this.#performers].join(', ')}), so that one person could have two codes.`,
-        mend: 'write all performers as references to Practitioner.',
-      });
     const left = [...this.#identifying].map(([element, { count }]) => `${element} (${count})`);
     const dated = this.#dates.filter((day) => !Number.isNaN(day)).length;
     return {
-      table: () => this.#table(name, [...problems, ...this.#problems, ...rest], firstDays),
+      table: () => this.#table(name, [...problems, ...this.#problems, ...rest, ...this.#performerProblems()]),
       notes: [
         ...(this.#leftOut > 0
           ? [information('other-codes', `Readings of other codes that were left out, as asked for: ${this.#leftOut}.`)]
@@ -215,14 +214,30 @@ class ObservationReader {
     };
   }
 
-  #table(name: string | undefined, problems: readonly Problem[], firstDays: FirstDays): RawTable {
+  /** Told once for the whole load. */
+  #performerProblems(): readonly Problem[] {
+    const { performers } = this.#across;
+    if (performers.size < 2) return [];
+    const ways = [...performers].sort().join(', ');
+    performers.clear();
+    return [
+      {
+        code: 'two-kinds-of-performer',
+        column: 'performer',
+        message: `Performers are written in several ways (${ways}), so that two people could share a code, or one could have two.`,
+        mend: 'write all performers as references to Practitioner.',
+      },
+    ];
+  }
+
+  #table(name: string | undefined, problems: readonly Problem[]): RawTable {
     const rows = this.#places.length;
     for (const name of ['patient', 'sign', 'value'] as const) this.#column(name);
     const patients = this.#columns.get('patient');
     if (this.#dates.some((day) => !Number.isNaN(day))) {
       const days = this.#column('day');
       for (const [row, day] of this.#dates.entries()) {
-        const first = firstDays.get(patients?.words.words[patients.codes[row] ?? -1] ?? '');
+        const first = this.#across.firstDays.get(patients?.words.words[patients.codes[row] ?? -1] ?? '');
         if (!Number.isNaN(day) && first !== undefined) days.codes[row] = days.words.codeOf(String(day - first));
       }
     }
@@ -250,7 +265,8 @@ class ObservationReader {
     };
   }
 
-  #registerDays(firstDays: FirstDays): void {
+  #registerDays(): void {
+    const { firstDays } = this.#across;
     const patients = this.#columns.get('patient');
     for (const [row, day] of this.#dates.entries()) {
       const patient = patients?.words.words[patients.codes[row] ?? -1] ?? '';
@@ -368,7 +384,7 @@ class ObservationReader {
     if (identifier !== undefined && own === undefined) this.identifying(`${element}.identifier`, row);
     const reference = String(fields.reference ?? '');
     if (own !== undefined && reference === '') {
-      if (element === 'performer') this.#performers.add('Practitioner');
+      if (element === 'performer') this.#across.performers.add('Practitioner');
       return own;
     }
     const uuid = /^urn:uuid:([\da-f-]{36})$/i.exec(reference)?.[1];
@@ -385,7 +401,7 @@ class ObservationReader {
       );
       return undefined;
     }
-    if (element === 'performer') this.#performers.add(type ?? 'urn:uuid');
+    if (element === 'performer') this.#across.performers.add(type ?? 'urn:uuid');
     return uuid ?? id;
   }
 

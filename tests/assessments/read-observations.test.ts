@@ -436,7 +436,7 @@ describe('times', () => {
     const earlier = [dated('p1', '2024-02-28'), dated('p3', '2023-12-31T00:00:00Z')];
     await writeFile(join(folder, 'a.ndjson'), text(...later).text);
     await writeFile(join(folder, 'b.ndjson.gz'), gzipSync(text(...earlier).text));
-    const loaded = await loadAssessments(join(folder, '*'), toDays);
+    const loaded = await loadAssessments(join(folder, '*.n*'), toDays);
     // 2024 is a leap year: 28 February to 1 March are two days.
     expect(loaded.toRows().map(({ patient, day }) => [patient, day])).toEqual([
       ['p1', 2],
@@ -445,6 +445,14 @@ describe('times', () => {
       ['p3', 0],
     ]);
     expect(loaded.notes.map(({ code }) => code)).toContain('dates-to-days');
+  });
+
+  test('performers of two kinds are seen over all files', async () => {
+    const other = { ...pulse, subject: { reference: 'Patient/p2' }, performer: [{ reference: 'PractitionerRole/a1' }] };
+    await writeFile(join(folder, 'one'), text(pulse).text);
+    await writeFile(join(folder, 'two'), text(other).text);
+    const paths = ['one', 'two'].map((name) => join(folder, name));
+    expect(await refusalsOf(paths, options)).toEqual(['- performer two-kinds-of-performer']);
   });
 
   test.each(['2024-02', '2024', 'March 1st', '2024-13-01'])('%s is no whole date', async (date) => {
