@@ -10,7 +10,7 @@ import { writeReport } from '../../src/reports/report-files.ts';
 import { studyReport } from '../../src/reports/study-report.ts';
 import { formatCount, formatNumber } from '../../src/shared/table.ts';
 import type { AgreementStudy } from '../../src/study/agreement-study.ts';
-import { hasChromium, startBrowser } from '../support/browser.ts';
+import { hasChromium, startChromium } from '../support/browser.ts';
 import { inventedStudy, plan } from './study.ts';
 
 const background = { plan, sampleSize: '14 people, by simulation.' };
@@ -217,7 +217,7 @@ describe.runIf(hasChromium)('in a browser', () => {
   let address: string;
 
   beforeAll(async () => {
-    browser = await startBrowser();
+    browser = await startChromium();
     address = pathToFileURL(resolve(await writeReport(own, folder))).href;
   });
 

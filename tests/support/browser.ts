@@ -14,7 +14,7 @@ export const hasChromium = available(
 );
 
 /** Chromium without a window, which asks nothing of any network by itself. */
-export function startBrowser(): Promise<Browser> {
+export function startChromium(): Promise<Browser> {
   return chromium.launch({
     executablePath: findChromium() ?? '',
     args: [
