@@ -4,7 +4,7 @@ import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.t
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { linkedCharts } from '../../src/charts/linked-charts.ts';
 import { InputError } from '../../src/shared/input-error.ts';
-import { drawLive, hasChromium, startBrowser } from '../support/browser.ts';
+import { drawLive, hasChromium, startChromium } from '../support/browser.ts';
 import { examples, pulseAgreement, pulseRatings } from './examples.ts';
 
 describe('linkedCharts', () => {
@@ -44,7 +44,7 @@ describe.runIf(hasChromium)('in a browser', () => {
   let page: Page;
 
   beforeAll(async () => {
-    browser = await startBrowser();
+    browser = await startChromium();
     page = await browser.newPage({ viewport: { width: 900, height: 1400 } });
   });
   afterAll(() => browser?.close());

@@ -2,13 +2,13 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { MARK_KEYS } from '../../src/charts/mark-keys.ts';
 import { renderSvg } from '../../src/charts/render.ts';
-import { hasChromium, startBrowser } from '../support/browser.ts';
+import { hasChromium, startChromium } from '../support/browser.ts';
 import { examples } from './examples.ts';
 
 describe.runIf(hasChromium)('the keys on a page of still pictures', () => {
   let browser: Browser;
   beforeAll(async () => {
-    browser = await startBrowser();
+    browser = await startChromium();
   });
   afterAll(() => browser?.close());
 

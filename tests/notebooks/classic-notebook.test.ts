@@ -5,7 +5,7 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildLibrary, root } from '../../.config/set-up.mjs';
 import { notebooksIn } from '../../src/command/execute-notebooks.ts';
-import { hasChromium, startBrowser } from '../support/browser.ts';
+import { hasChromium, startChromium } from '../support/browser.ts';
 import { codeCell, notebookOf } from '../support/notebook.ts';
 import { pythonWithClassicNotebook, startNotebookServer } from '../support/notebook-server.ts';
 import { available } from '../support/optional.ts';
@@ -58,7 +58,7 @@ describe.runIf(canRun)('in the classic Notebook', () => {
     const planted = join(folder, 'long-work.ipynb');
     writeFileSync(planted, JSON.stringify(notebookOf(LONG_WORK.map(codeCell))));
     server = await startNotebookServer(python ?? '', [...notebooks, planted]);
-    browser = await startBrowser();
+    browser = await startChromium();
   }, 5 * MINUTES);
 
   afterAll(async () => {
@@ -183,7 +183,7 @@ describe.runIf(canRun)('in the classic Notebook', () => {
 
 describe.runIf(hasChromium)('the comparison of pictures', () => {
   it('sees a mark that is missing', async () => {
-    const browser = await startBrowser();
+    const browser = await startChromium();
     const page = await browser.newPage();
     const drawn = async (marks: string): Promise<Blocks> => {
       await page.setContent(`<body style="margin:0"><svg width="400" height="200">${marks}</svg>`);
