@@ -4,7 +4,8 @@ import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.t
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { linkedCharts } from '../../src/charts/linked-charts.ts';
 import { InputError } from '../../src/shared/input-error.ts';
-import { drawLive, hasChromium, startChromium } from '../support/browser.ts';
+import { hasChromium, startChromium } from '../support/browser.ts';
+import { drawLive } from '../support/draw-live.ts';
 import { examples, pulseAgreement, pulseRatings } from './examples.ts';
 
 describe('linkedCharts', () => {
