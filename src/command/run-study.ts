@@ -131,6 +131,7 @@ async function readMaterial(
   }
   const smallTable = tablePath === undefined ? undefined : `${SMALL_TABLE}${extname(tablePath)}`;
   say(`Read: ${describe(assessments)}.`);
+  for (const { message } of assessments.notes) say(`  ${message}`);
   return {
     // A file's name can hold an identifier as well as its cells can; then the source has none.
     name: assessments.source.name === undefined ? 'assessments' : basename(file, extname(file)),
@@ -196,7 +197,7 @@ function withoutParts(notebook: NotebookFile, tags: readonly string[]): Notebook
   };
 }
 
-/** What a notebook says of its invented data would be false of a person's own. */
+/** What a notebook says of its invented data would be false of a person's own; the tidy copy has lost what was noted of the sheet. */
 function aboutOwnData(notebook: NotebookFile, { assessments }: ReadMaterial): NotebookFile {
   return {
     ...notebook,
@@ -204,9 +205,11 @@ function aboutOwnData(notebook: NotebookFile, { assessments }: ReadMaterial): No
       cell.cell_type === 'markdown'
         ? {
             ...cell,
-            source: cell.source.replace(
-              /^\*\*The data\*\*.*$/m,
-              () => `**The data**: ${describe(assessments)}. Fingerprint ${assessments.fingerprint().slice(0, 16)}….`,
+            source: cell.source.replace(/^\*\*The data\*\*.*$/m, () =>
+              [
+                `**The data**: ${describe(assessments)}. Fingerprint ${assessments.fingerprint().slice(0, 16)}….`,
+                ...assessments.notes.map(({ message }) => message),
+              ].join(' '),
             ),
           }
         : cell,
@@ -228,7 +231,7 @@ function recordOf(
     madeBy: `limb-perfusion ${packageVersion()}`,
     ...(material === undefined
       ? { data: 'the invented data of each notebook' }
-      : { fingerprint: material.assessments.fingerprint() }),
+      : { fingerprint: material.assessments.fingerprint(), notes: material.assessments.notes }),
     notebooks: outcomes.map(({ name, result }, at) => ({ name, settings: prepared[at]?.settings, result })),
   };
   return `${JSON.stringify(record, null, 2)}\n`;

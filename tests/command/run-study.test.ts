@@ -1,13 +1,4 @@
-import {
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  symlinkSync,
-  writeFileSync,
-} from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -100,9 +91,9 @@ describe.runIf(hasJupyter)('a person’s own sheet', () => {
       process.env.LIMB_PERFUSION_PYTHON = findPython(root);
       settings({
         answers: { scales: { 'pulse-grade': 'pulse.0-4.normal2' } },
+        layout: { corrections: [{ row: 2, column: 'pt_A', value: '2' }] },
         notebooks: { 'agreement-of-pulse-grades': { seed: 7 } },
       });
-      mkdirSync(join(place, 'elsewhere'));
       const into = await run('sheet.csv');
       expect(into).toBe(join(place, 'reports', 'sheet'));
       expect(readdirSync(into).sort()).toEqual([
@@ -114,6 +105,7 @@ describe.runIf(hasJupyter)('a person’s own sheet', () => {
       const page = readFileSync(join(into, 'agreement-of-pulse-grades.html'), 'utf8');
       expect(page).toMatch(/32 findings of 8 patients by 2 assessors from sheet\.csv/);
       expect(page).not.toMatch(/invented/);
+      expect(page).toMatch(/Cells read as corrected: row 2, pt_A/);
       const record = readFileSync(join(into, 'run.json'), 'utf8');
       expect(JSON.parse(record).notebooks[0]).toMatchObject({
         name: 'agreement-of-pulse-grades',
