@@ -30,10 +30,8 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
   const cells = rowsOf(sheet);
   // A single cell far down makes the list of rows as long as that, and going through it endless.
   checkExtent(cells.length, 1);
-  checkExtent(
-    cells.length,
-    cells.reduce((widest, row) => Math.max(widest, row?.length ?? 0), 0),
-  );
+  const widest = cells.reduce((most, row) => Math.max(most, row?.length ?? 0), 0);
+  checkExtent(cells.length, widest);
   // The package leaves out a formula whose result was not saved, unless empty cells are asked for.
   if ([...parts].some(([name, part]) => SHEET.test(name) && (part.includes('<f') || part.includes(':f')))) {
     const unsaved: Problem[] = [];
@@ -41,7 +39,9 @@ export async function readWorkbook(bytes: Buffer, wanted: string | undefined): P
       for (const cell of row ?? []) if (cell?.t === 'z' && cell.f !== undefined) unsaved.push(unsavedFormula(r + 1));
     if (unsaved.length > 0) throw new InputError(unsaved);
   }
-  const rows = Array.from(cells, (row = []) => Array.from(row, (cell) => cellText(cell, SSF, date1904 === true)));
+  const rows = Array.from(cells, (row) =>
+    Array.from({ length: widest }, (_, c) => cellText(row?.[c], SSF, date1904 === true)),
+  );
   const merges = (sheet['!merges'] ?? []).map(({ s: from, e: to }) => ({
     top: from.r,
     left: from.c,

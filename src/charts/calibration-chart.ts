@@ -4,7 +4,7 @@ import { formatCount, formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { type LegendEntry, legendLayers } from './legend.js';
 import { type ChartOptions, type Theme, themeOf } from './theme.js';
-import { countOf, listOf } from './words.js';
+import { countOf } from './words.js';
 
 const COLUMNS = 3;
 const SIDE = 178;
@@ -46,12 +46,12 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
       title,
       subtitle: [
         `Each dot is a tenth of the limbs, by rising chance; ${estimated ? countOf(counts.studies, 'simulated study', 'simulated studies') : `every number known, ${formatCount(counts.judgedPairs)} limbs`} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,
-        'Across: chance of change as stated. Up: share whose true grade changed. On the line a chance is right as often as it says',
+        'True limbs lie on a continuum or in classes. Across: chance of change as stated; up: share whose true grade changed. On the line a chance is right as often as it says',
       ],
       details: `${calibrations
         .map(
           (one) =>
-            `${sentenceOf(one)}: largest distance ${formatNumber(one.chances.weighted.worst)}, with a continuum alone ${formatNumber(one.chances.continuum.worst)}, with classes alone ${formatNumber(one.chances.classes.worst)}`,
+            `${panelWords(one)}: largest distance ${formatNumber(one.chances.weighted.worst)}, with a continuum alone ${formatNumber(one.chances.continuum.worst)}, with classes alone ${formatNumber(one.chances.classes.worst)}`,
         )
         .join('. ')}.`,
       caution:
@@ -89,7 +89,7 @@ function panelOf(one: ChangeCalibration, theme: Theme, end: number): object {
   return {
     width: SIDE,
     height: SIDE,
-    title: { text: panelWords(one), anchor: 'start', fontSize: 14, fontWeight: 600, offset: 8, lineHeight: 18 },
+    title: { text: panelWords(one), anchor: 'start', fontSize: 13, fontWeight: 600, offset: 8 },
     layer: [
       {
         data: { values: [{ from: 0, to: end }] },
@@ -135,17 +135,14 @@ const KIND_WORDS: Readonly<Record<ChanceKind, string>> = {
 };
 
 const WORLD_WORDS: Readonly<Record<ChangeCalibration['world'], string>> = {
-  continuum: 'True limbs on a continuum',
-  'small moves': 'A continuum, small moves',
-  classes: 'True limbs in classes',
+  continuum: 'Continuum',
+  'small moves': 'Small moves',
+  classes: 'Classes',
 };
 
-function panelWords(one: ChangeCalibration): readonly string[] {
-  return [WORLD_WORDS[one.world], `${countOf(one.readingsEach, 'reading')} a visit`];
-}
-
-function sentenceOf(one: ChangeCalibration): string {
-  return listOf(panelWords(one));
+/** Where true limbs lie and how often they were read: "Classes, 2 readings a visit". */
+function panelWords(one: ChangeCalibration): string {
+  return `${WORLD_WORDS[one.world]}, ${countOf(one.readingsEach, 'reading')} a visit`;
 }
 
 /** The next tenth above every dot, so that all panels share one scale. */

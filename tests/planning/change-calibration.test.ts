@@ -31,7 +31,8 @@ describe('changeCalibration', () => {
     const found = await changeCalibration({ world, readingsEach, studies: 24, seed: 20260301 });
     expect(found.counts.notConverged).toBe(0);
     const { worst, worstError } = found.chances.weighted;
-    expect(worstError).toBeLessThan(0.02);
+    // One study's gap scatters by about .1; 24 of them leave about .02.
+    expect(worstError).toBeLessThan(0.03);
     expect(worst).toBeLessThan(0.05 + 3 * worstError);
     expect(found.chances.weighted.medianWorst).toBeLessThan(0.12 + 0.03);
     const [anyDifference, , half, high] = found.rules;
