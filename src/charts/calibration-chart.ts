@@ -9,6 +9,7 @@ import { countOf } from './words.js';
 const COLUMNS = 3;
 const SIDE = 178;
 const WIDTH = 600;
+const LEGEND = 24;
 const MOST_PANELS = 9;
 
 /**
@@ -36,17 +37,14 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
     .map(({ chances }) => chances.weighted)
     .reduce((most, own) => (own.worst > most.worst ? own : most));
   const noise = Number.isNaN(worstError) ? '' : ` (simulation error ${formatNumber(worstError)})`;
-  const title = `A stated chance of change is off by ${formatNumber(worst)} at most${counts.studies > 1 ? `, on average over studies${noise}` : ''}`;
+  const title = `A stated chance of change is off by ${formatNumber(worst)} at most${counts.studies > 1 ? `, on average${noise}` : ''}`;
   const end = axisEnd(calibrations);
-  const rows = Array.from({ length: Math.ceil(calibrations.length / COLUMNS) }, (_, row) =>
-    calibrations.slice(row * COLUMNS, (row + 1) * COLUMNS),
-  );
   return chartOf(
     {
       title,
       subtitle: [
         `Each dot is a tenth of the limbs, by rising chance; ${estimated ? countOf(counts.studies, 'simulated study', 'simulated studies') : `every number known, ${formatCount(counts.judgedPairs)} limbs`} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,
-        'True limbs lie on a continuum or in classes. Across: chance of change as stated; up: share whose true grade changed. On the line a chance is right as often as it says',
+        'Across: chance as stated; up: share whose true grade changed. On the line a chance is right as often as it says',
       ],
       details: `${calibrations
         .map(
@@ -57,10 +55,16 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
       caution:
         'Invented limbs: how right a chance is elsewhere rests on how far limbs and assessors there are like these.',
       view: {
-        spacing: 26,
+        spacing: 14,
         vconcat: [
           ...(estimated ? [legendRow(theme)] : []),
-          ...rows.map((row) => ({ spacing: 34, hconcat: row.map((one) => panelOf(one, theme, end)) })),
+          {
+            // Spaced by the sizes of the panels alone: measured letters differ between what draws them.
+            bounds: 'flush',
+            columns: COLUMNS,
+            spacing: { row: 84, column: 58 },
+            concat: calibrations.map((one) => panelOf(one, theme, end)),
+          },
         ],
       },
     },
@@ -72,8 +76,9 @@ function panelOf(one: ChangeCalibration, theme: Theme, end: number): object {
   const scale = { domain: [0, end], nice: false };
   const axis = { values: ticksTo(end), format: '.1f', grid: true, title: null };
   const position = {
-    x: { field: 'stated', type: 'quantitative', scale, axis },
-    y: { field: 'changed', type: 'quantitative', scale, axis },
+    // A room of their own for the labels, so that the panels stand at the same places whatever measures them.
+    x: { field: 'stated', type: 'quantitative', scale, axis: { ...axis, minExtent: 22, maxExtent: 22 } },
+    y: { field: 'changed', type: 'quantitative', scale, axis: { ...axis, minExtent: 30, maxExtent: 30 } },
   };
   const points = (kind: ChanceKind) =>
     one.chances[kind].tenths.map(({ stated, changed }, tenth) => ({
@@ -95,8 +100,8 @@ function panelOf(one: ChangeCalibration, theme: Theme, end: number): object {
         data: { values: [{ from: 0, to: end }] },
         mark: { type: 'rule', color: theme.muted, strokeDash: [5, 4] },
         encoding: {
-          x: { field: 'from', type: 'quantitative', scale, axis },
-          y: { field: 'from', type: 'quantitative', scale, axis },
+          x: { field: 'from', type: 'quantitative', scale, axis: position.x.axis },
+          y: { field: 'from', type: 'quantitative', scale, axis: position.y.axis },
           x2: { field: 'to' },
           y2: { field: 'to' },
         },
@@ -125,7 +130,7 @@ function legendRow(theme: Theme): object {
     { text: KIND_WORDS.continuum, mark: 'ring', color: theme.categories[1]! },
     { text: KIND_WORDS.classes, mark: 'diamond', color: theme.signal },
   ];
-  return { width: WIDTH, height: 1, layer: legendLayers([entries], theme, WIDTH, 0) };
+  return { width: WIDTH, height: LEGEND, layer: legendLayers([entries], theme, WIDTH, -LEGEND / 2) };
 }
 
 const KIND_WORDS: Readonly<Record<ChanceKind, string>> = {
