@@ -66,6 +66,9 @@ const FITS: Readonly<Record<string, (material: StudyMaterial, written: Written) 
   'plan-a-study': () => {
     throw new LeftOut('It plans a study and reads no file; open it with npm run notebooks.');
   },
+  'can-a-chance-be-trusted': () => {
+    throw new LeftOut('It tries the method on invented limbs and reads no file; open it with npm run notebooks.');
+  },
   'from-sheet-to-assessments': () => {
     throw new LeftOut('It is a lesson on one invented sheet; what was understood of yours is said above.');
   },
@@ -85,6 +88,8 @@ function fitAgreement({ assessments, later }: StudyMaterial, written: Written): 
   return {
     settings: {
       file: OWN_FILE,
+      plan: 'none',
+      reportFolder: 'agreement-report',
       laterVisits: isSeenAgain && later !== undefined ? LATER_FILE : OWN_FILE,
       sign,
       firstAssessor,
@@ -125,6 +130,7 @@ function fitUnit({ assessments, smallTable }: StudyMaterial, written: Written): 
   return {
     settings: {
       file: OWN_FILE,
+      reportFolder: 'unit-report',
       smallTable,
       ...(written.begun === undefined ? { begunInPeriod: 0, begun: 'nothing' } : {}),
     },

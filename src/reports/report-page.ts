@@ -3,6 +3,7 @@ import type { Chart } from '../charts/chart.js';
 import { compiledSpec, fontFaces, renderSvg } from '../charts/render.js';
 import { tableHtml } from '../charts/table-html.js';
 import { type ChartOptions, FONTS, type Theme, themeOf } from '../charts/theme.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { Table } from '../shared/table.js';
 import { htmlText } from './html-page.js';
 import { type PackageLicense, pageRuntime } from './page-runtime.js';
@@ -115,7 +116,7 @@ ${sections.map(({ id, title, html }) => `<section id="${id}" aria-labelledby="${
 }
 
 async function partHtml(one: ReportPart, specs: object[], ids: ReadonlySet<string>): Promise<string> {
-  if (one.kind === 'table') return linked(tableHtml(one.table), ids);
+  if (one.kind === 'table') return linked(tableHtml(unmarked(one.table)), ids);
   if (one.kind === 'items')
     return linked([...one.items.map(itemHtml), `<p class="small">${htmlText(one.note)}</p>`].join('\n'), ids);
   if (one.kind === 'list')
@@ -133,6 +134,11 @@ async function partHtml(one: ReportPart, specs: object[], ids: ReadonlySet<strin
 <figcaption>${linked(`<span>${htmlText(one.rows)}</span>`, ids)}
 <details><summary>The picture in words</summary><p>${htmlText(light.description)}</p></details></figcaption>
 </figure>`;
+}
+
+/** A table without whom it was made for under it: the page says so once, at its head. */
+function unmarked({ caption, columns, rows, notes }: Table): Table {
+  return new Table(caption, columns, rows, notes, ABOUT_NOBODY);
 }
 
 function itemHtml({ heading, asks, filled, left }: ReportItem): string {
@@ -159,7 +165,7 @@ function citedHtml({ name, table, shown }: CitedFile): string {
     table.rows,
   );
   let at = 0;
-  return `<div class="cited">${tableHtml(small).replace(/<tr><th scope="row"/g, (row) => row.replace('<tr>', `<tr id="${String(table.rows[at++]!.id)}">`))}</div>`;
+  return `<div class="cited">${tableHtml(unmarked(small)).replace(/<tr><th scope="row"/g, (row) => row.replace('<tr>', `<tr id="${String(table.rows[at++]!.id)}">`))}</div>`;
 }
 
 function licensesHtml(licenses: readonly PackageLicense[]): string {
