@@ -1,4 +1,5 @@
 import type { ChanceKind, ChangeCalibration } from '../planning/change-calibration.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { refuse } from '../shared/input-error.js';
 import { formatCount, formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
@@ -41,6 +42,7 @@ export function calibrationChart(calibrations: readonly ChangeCalibration[], opt
   const end = axisEnd(calibrations);
   return chartOf(
     {
+      from: ABOUT_NOBODY,
       title,
       subtitle: [
         `Each dot is a tenth of the limbs, by rising chance; ${estimated ? countOf(counts.studies, 'simulated study', 'simulated studies') : `every number known, ${formatCount(counts.judgedPairs)} limbs`} a panel${estimated ? `, each with ${counts.patients} people in its agreement study, ${countOf(counts.assessors, 'assessor')} and ${counts.serialPairs} limb-sites seen twice` : ''}; seed ${seed}`,

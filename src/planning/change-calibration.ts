@@ -4,6 +4,7 @@ import { positionModelFit } from '../models/position-model-fit.js';
 import { readingPatterns } from '../models/reading-patterns.js';
 import type { ReadingParameters } from '../models/reading-probabilities.js';
 import { continuumWeight } from '../progression/change-probability.js';
+import { ABOUT_NOBODY } from '../shared/audience.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkChoice, DEFAULT_SEED, type LongWorkOptions } from '../shared/options.js';
 import { type Random, seededRandom } from '../shared/random.js';
@@ -103,6 +104,7 @@ export class ChangeCalibration {
       ],
       this.rules.map(({ rule, called, right, found }) => ({ rule, called: called / judged, right, found })),
       this.notes,
+      ABOUT_NOBODY,
     );
   }
 
