@@ -25,6 +25,8 @@ describe('the notebook on agreement', () => {
     expect(fitNotebook(name, { assessments: study }, {})).toEqual({
       settings: {
         file: 'assessments.csv',
+        plan: 'none',
+        reportFolder: 'agreement-report',
         laterVisits: 'assessments.csv',
         sign: 'pulse-grade',
         firstAssessor: 'N11',

@@ -99,6 +99,7 @@ describe.runIf(hasJupyter)('a person’s own sheet', () => {
       expect(readdirSync(into).sort()).toEqual([
         'agreement-of-pulse-grades.html',
         'agreement-of-pulse-grades.ipynb',
+        'agreement-report',
         'assessments.csv',
         'run.json',
       ]);
