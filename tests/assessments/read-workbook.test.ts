@@ -37,8 +37,14 @@ test('a formula whose result was not saved is refused, not read as 0; a saved 0 
 
 test('cells outside what the sheet says of its extent are read; what it says is not believed', async () => {
   const two = cells('<c r="A@"><v>1</v></c>', '<c r="B@"><v>2</v></c>');
-  expect(await read(book(`<dimension ref="A1"/>${two}`))).toEqual([['1', ''], ['', '2']]);
-  expect(await read(book(`<dimension ref="A1:XFD1048576"/>${two}`))).toEqual([['1', ''], ['', '2']]);
+  expect(await read(book(`<dimension ref="A1"/>${two}`))).toEqual([
+    ['1', ''],
+    ['', '2'],
+  ]);
+  expect(await read(book(`<dimension ref="A1:XFD1048576"/>${two}`))).toEqual([
+    ['1', ''],
+    ['', '2'],
+  ]);
 });
 
 test('a link or column format over a whole sheet makes no cells', async () => {
