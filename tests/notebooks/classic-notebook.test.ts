@@ -98,6 +98,8 @@ describe.runIf(canRun)('in the classic Notebook', () => {
       page.on('request', (request) => asked.push(request.url()));
       await runAll(page);
       await done(page);
+      // What the last cell shows can come on its own way after the answer that the cell is done.
+      await page.waitForTimeout(2000);
       cells = await page.evaluate("Jupyter.notebook.toJSON().cells.filter((cell) => cell.cell_type === 'code')");
     }, 5 * MINUTES);
     afterAll(() => page?.close());
