@@ -48,7 +48,7 @@ const VOCABULARY = [
   'reference',
 ] as const satisfies readonly InputColumn[];
 
-/** The combinations of words that occur, understood as any source's are. */
+/** The combinations of words that occur in a table, understood as the words of a file are. */
 export interface Vocabulary {
   /** One assessment for each combination of the sign. */
   readonly assessments: Assessments;

@@ -48,7 +48,7 @@ describe('npm', () => {
 describe('Python', () => {
   it('of a folder lies where each system puts it', () => {
     expect(ownPython('C:\\my study', 'win32')).toBe('C:\\my study\\.venv\\Scripts\\python.exe');
-    expect(ownPython('/home/a/my study', 'linux')).toBe('/home/a/my study/.venv/bin/python');
+    expect(ownPython('/studies/my study', 'linux')).toBe('/studies/my study/.venv/bin/python');
   });
 
   it('is looked for beside a program of Windows and one folder above', () => {
