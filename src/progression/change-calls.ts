@@ -2,7 +2,6 @@ import type { Assessments } from '../assessments/assessments.js';
 import { shareAtLeast } from '../measurement-error/grade-shifts.js';
 import type { GradeError, LengthError, MeasurementError } from '../measurement-error/measurement-error-of.js';
 import type { Audience, MadeFor } from '../shared/audience.js';
-import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
 import type { Scale } from '../signs/sign.js';
@@ -13,8 +12,8 @@ import {
   changeProbabilitiesOf,
   type SerialFit,
 } from './change-probability.js';
-import { checkErrorIsKnown } from './check-error-is-known.js';
 import { type LimbSeries, limbSeriesOf, type SeriesReading } from './limb-series.js';
+import { onScaleOfError } from './on-scale-of-error.js';
 
 /** What a difference from the baseline says once the error of measurement is known. */
 export type ChangeCall = 'same reading' | 'within error' | 'beyond error, higher' | 'beyond error, lower';
@@ -141,30 +140,7 @@ export function changeCalls(
   error: MeasurementError,
   options: ChangeProbabilityOptions = {},
 ): ChangeCalls {
-  const { subject } = error;
-  if (subject === undefined)
-    throw refuse(
-      'subject-needed',
-      ['error'],
-      'This error was estimated from readings without a sign.',
-      'estimate it with ratingsFrom(assessments, …), so that sign and scale are known.',
-    );
-  const ofSign = assessments.where({ sign: subject.sign });
-  if (ofSign.length === 0)
-    throw refuse(
-      'different-sign',
-      ['assessments'],
-      `The error is that of ${subject.signLabel.toLowerCase()}; these assessments hold none.`,
-    );
-  const onScale = ofSign.where({ scale: subject.scale });
-  if (onScale.length === 0)
-    throw refuse(
-      'different-scale',
-      ['assessments'],
-      `The error was measured on the scale ${subject.scale}; these assessments use ${ofSign.scales.map((scale) => scale.id).join(', ')}.`,
-      'measure the error on the scale in use.',
-    );
-  if (error.kind === 'lengths') checkErrorIsKnown(error);
+  const { ofSign, onScale } = onScaleOfError(assessments, error);
   const scale = onScale.scales[0]!;
   const all = limbSeriesOf(onScale, scale);
   const { chances, fit, notes } =
@@ -183,7 +159,7 @@ export function changeCalls(
     limbs.push({ ...change, chance: chances[at] });
     expected += falseCallShare(error, change.later.at(-1)!.sameAssessor, change.later.at(-1)!.threshold);
   });
-  return new ChangeCalls(subject.signLabel, scale, limbs, expected, single, fit, [
+  return new ChangeCalls(error.subject!.signLabel, scale, limbs, expected, single, fit, [
     ...summary(limbs, expected),
     ...notes,
     ...(error.kind === 'grades' ? caseMixNotes(all, error) : []),

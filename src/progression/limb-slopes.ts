@@ -1,12 +1,11 @@
 import type { Assessments } from '../assessments/assessments.js';
 import type { LengthError } from '../measurement-error/measurement-error-of.js';
 import { normal } from '../shared/distributions.js';
-import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { Table } from '../shared/table.js';
 import { siteOf } from '../signs/site.js';
-import { checkErrorIsKnown } from './check-error-is-known.js';
 import { type LimbSeries, limbSeriesOf } from './limb-series.js';
+import { onScaleOfError } from './on-scale-of-error.js';
 
 /** The slope of one limb-site over all its visits, held against the error of measurement. */
 export interface LimbSlope {
@@ -101,55 +100,27 @@ const DAYS = 30;
  * doi:10.1016/j.jclinepi.2005.10.015.
  */
 export function limbSlopes(assessments: Assessments, error: LengthError): LimbSlopes {
-  const { subject } = error;
-  if (subject === undefined)
-    throw refuse(
-      'subject-needed',
-      ['error'],
-      'This error was estimated from readings without a sign.',
-      'estimate it with ratingsFrom(assessments, …), so that sign and scale are known.',
-    );
-  const ofSign = assessments.where({ sign: subject.sign });
-  if (ofSign.length === 0)
-    throw refuse(
-      'different-sign',
-      ['assessments'],
-      `The error is that of ${subject.signLabel.toLowerCase()}; these assessments hold none.`,
-    );
-  const onScale = ofSign.where({ scale: subject.scale });
-  if (onScale.length === 0)
-    throw refuse(
-      'different-scale',
-      ['assessments'],
-      `The error was measured on the scale ${subject.scale}; these assessments use ${ofSign.scales.map((scale) => scale.id).join(', ')}.`,
-      'measure the error on the scale in use.',
-    );
-  checkErrorIsKnown(error);
+  const { onScale } = onScaleOfError(assessments, error);
+  const { signLabel, unit } = error.subject!;
   const quantile = normal.quantile((1 + error.confidenceLevel) / 2);
   const all = limbSeriesOf(onScale, onScale.scales[0]!);
   const limbs = all.flatMap((series) => slopeOf(series, error, quantile) ?? []);
   const expected = (1 - error.confidenceLevel) * limbs.length;
   const beyond = limbs.filter(({ call }) => call !== 'within error').length;
-  return new LimbSlopes(
-    subject.signLabel,
-    `${subject.unit === undefined ? '' : `${subject.unit} `}per ${DAYS} days`,
-    limbs,
-    expected,
-    [
-      information(
-        'expected-from-error',
-        `Of ${limbs.length} limb-sites ${beyond} rise or fall by more than the error; about ${Math.round(expected)} would from assessors alone if nothing had changed.`,
-      ),
-      ...(all.length > limbs.length
-        ? [information('single-visit', `${all.length - limbs.length} limb-sites have a reading on one day only.`)]
-        : []),
-      caution(
-        'not-for-one-person',
-        'These slopes are about readings and groups. They are not for the decision about the person in front of you.',
-      ),
-      ...error.notes.filter((note) => note.severity === 'caution'),
-    ],
-  );
+  return new LimbSlopes(signLabel, `${unit === undefined ? '' : `${unit} `}per ${DAYS} days`, limbs, expected, [
+    information(
+      'expected-from-error',
+      `Of ${limbs.length} limb-sites ${beyond} rise or fall by more than the error; about ${Math.round(expected)} would from assessors alone if nothing had changed.`,
+    ),
+    ...(all.length > limbs.length
+      ? [information('single-visit', `${all.length - limbs.length} limb-sites have a reading on one day only.`)]
+      : []),
+    caution(
+      'not-for-one-person',
+      'These slopes are about readings and groups. They are not for the decision about the person in front of you.',
+    ),
+    ...error.notes.filter((note) => note.severity === 'caution'),
+  ]);
 }
 
 function slopeOf(series: LimbSeries, error: LengthError, quantile: number): LimbSlope | undefined {

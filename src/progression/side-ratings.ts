@@ -3,6 +3,7 @@ import { Ratings } from '../ratings/ratings.js';
 import { refuse } from '../shared/input-error.js';
 import { information } from '../shared/note.js';
 import { signOf } from '../signs/codebook.js';
+import { type OneScale, ofOneScale } from './of-one-scale.js';
 
 /**
  * Left and right of one patient as if they were two assessors: one row a patient, site, visit and assessor, columns "left" and "right". With them
@@ -13,29 +14,9 @@ import { signOf } from '../signs/codebook.js';
  * @throws InputError `sign-not-present`, `scale-needed`, `no-sides`.
  * @example marginalShift(sideRatings(assessments, { sign: 'ankle-girth' }))
  */
-export function sideRatings(
-  assessments: Assessments,
-  options: { readonly sign: string; readonly scale?: string; readonly site?: string },
-): Ratings {
+export function sideRatings(assessments: Assessments, options: OneScale): Ratings {
   const sign = signOf(options.sign);
-  const here = assessments.where({
-    sign: sign.id,
-    ...(options.scale === undefined ? {} : { scale: options.scale }),
-    ...(options.site === undefined ? {} : { site: options.site }),
-  });
-  if (here.length === 0)
-    throw refuse(
-      'sign-not-present',
-      ['options', 'sign'],
-      `There are no such assessments of ${sign.label.toLowerCase()}.`,
-    );
-  if (here.scales.length > 1)
-    throw refuse(
-      'scale-needed',
-      ['options', 'scale'],
-      `The sign is recorded on ${here.scales.map((scale) => scale.id).join(', ')}.`,
-      'name one scale.',
-    );
+  const here = ofOneScale(assessments, options);
   const scale = here.scales[0]!;
   const rowOf = new Map<string, number>();
   const sites: string[] = [];

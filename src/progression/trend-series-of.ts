@@ -1,15 +1,10 @@
 import type { Assessments } from '../assessments/assessments.js';
-import { refuse } from '../shared/input-error.js';
 import { checkChoice } from '../shared/options.js';
-import { signOf } from '../signs/codebook.js';
 import { type LimbSeries, limbSeriesOf, type SeriesReading } from './limb-series.js';
 import type { TrendSeries } from './mann-kendall-test.js';
+import { type OneScale, ofOneScale } from './of-one-scale.js';
 
-export interface TrendSeriesOptions {
-  readonly sign: string;
-  /** Needed where the sign is recorded on several. */
-  readonly scale?: string;
-  readonly site?: string | readonly string[];
+export interface TrendSeriesOptions extends OneScale {
   /**
    * `'each limb'`: the readings of every limb-site. `'left less right'`: for every site of a patient, the difference of both sides read by the same assessor on the same day, in the sign's unit or in steps of
    * its scale. Default `'each limb'`.
@@ -38,25 +33,7 @@ export interface NamedTrendSeries extends TrendSeries {
  */
 export function trendSeriesOf(assessments: Assessments, options: TrendSeriesOptions): NamedTrendSeries[] {
   const of = checkChoice('of', options.of ?? 'each limb', ['each limb', 'left less right']);
-  const sign = signOf(options.sign);
-  const here = assessments.where({
-    sign: sign.id,
-    ...(options.scale === undefined ? {} : { scale: options.scale }),
-    ...(options.site === undefined ? {} : { site: options.site }),
-  });
-  if (here.length === 0)
-    throw refuse(
-      'sign-not-present',
-      ['options', 'sign'],
-      `There are no such assessments of ${sign.label.toLowerCase()}.`,
-    );
-  if (here.scales.length > 1)
-    throw refuse(
-      'scale-needed',
-      ['options', 'scale'],
-      `The sign is recorded on ${here.scales.map((scale) => scale.id).join(', ')}.`,
-      'name one scale.',
-    );
+  const here = ofOneScale(assessments, options);
   const all = limbSeriesOf(here, here.scales[0]!);
   if (of === 'each limb')
     return all.map(({ patient, limb, site, readings }) => ({

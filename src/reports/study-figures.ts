@@ -13,7 +13,7 @@ import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { checkIntervalOptions, type IntervalOptions } from '../shared/options.js';
 import { type Cell, Table } from '../shared/table.js';
 import type { AgreementStudy } from '../study/agreement-study.js';
-import { shownEstimate } from '../study/shown-estimate.js';
+import { estimateShownTo } from '../study/study-for-audience.js';
 import type { FurtherEstimate } from './results-file.js';
 
 /** What a report shows of one sign beside the study's own results. */
@@ -75,7 +75,7 @@ export function studyFigures(study: AgreementStudy, pair?: readonly [string, str
       further: further.map((one) => ({
         ...one,
         sign,
-        estimate: study.audience === 'own' ? one.estimate : shownEstimate(one.estimate),
+        estimate: estimateShownTo(study.audience, one.estimate),
       })),
     };
   });

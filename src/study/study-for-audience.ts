@@ -49,7 +49,7 @@ export function studyForAudience(study: AgreementStudy, audience: Audience): Agr
   ];
   return study.released(
     {
-      results: kept.map((result) => changed(result, outside ? roundedEstimate : shownEstimate)),
+      results: kept.map((result) => changed(result, (estimate) => estimateShownTo(chosen, estimate))),
       specific: (agreement) => specificFor(agreement, outside, chosen),
       notes,
     },
@@ -88,6 +88,12 @@ function changed(result: StudyResult, change: (estimate: Estimate) => Estimate):
     withinOneGrade: of(result.withinOneGrade),
     standardErrorOfMeasurement: of(result.standardErrorOfMeasurement),
   };
+}
+
+/** An estimate as an audience may see it: outside rounded and alone, inside without numbers of few people in its notes. */
+export function estimateShownTo(audience: Audience, estimate: Estimate): Estimate {
+  if (audience === 'own') return estimate;
+  return audience === 'outside' ? roundedEstimate(estimate) : shownEstimate(estimate);
 }
 
 /** An estimate to three decimals, without the figures behind it and without notes that carry figures. */
