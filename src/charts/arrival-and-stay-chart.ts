@@ -4,7 +4,7 @@ import type { ArrivalAndStay, CountedShare } from '../unit-quality/arrival-and-s
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { outOfWords, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
 
 const HEIGHT = 220;
@@ -55,7 +55,7 @@ export function arrivalAndStayChart(result: ArrivalAndStay, options: ChartOption
       title: null,
       tickCount: 5,
       grid: true,
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       labelPadding: 8,
     },
   };

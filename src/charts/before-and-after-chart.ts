@@ -3,7 +3,7 @@ import type { Estimate } from '../shared/estimate.js';
 import { formatNumber } from '../shared/table.js';
 import type { BeforeAndAfter, RetrainingEffect } from '../teaching/retraining-effect.js';
 import { type Chart, chartOf } from './chart.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf } from './words.js';
 
 /**
@@ -26,7 +26,7 @@ export function beforeAndAfterChart(effect: RetrainingEffect, options: ChartOpti
   const y = {
     type: 'quantitative',
     scale: { domain: [0, 1] },
-    axis: { title: null, labelExpr: "format(100 * datum.value, '.0f') + ' %'", tickCount: 5, grid: true },
+    axis: { title: null, labelExpr: PERCENT_LABELS, tickCount: 5, grid: true },
   };
   return chartOf(
     {

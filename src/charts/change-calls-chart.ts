@@ -3,7 +3,7 @@ import { CAUTIONS } from '../shared/cautions.js';
 import { siteOf } from '../signs/site.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
-import { type ChartOptions, TEXT_SIZES, textOn, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf } from './words.js';
 
 const WIDTH = 470;
@@ -55,7 +55,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
       title: null,
       grid: false,
       values: [0, 0.25, 0.5, 0.75, 1],
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
     },
   };
   const color = (field: string) => ({ field, type: 'nominal', scale: null });

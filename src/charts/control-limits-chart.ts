@@ -6,7 +6,7 @@ import type { ShareByPeriod } from '../unit-quality/share-by-period.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { outOfWords } from './period-axis.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, listOf, sentenceCase } from './words.js';
 
 export interface ControlLimitsOptions extends ChartOptions {
@@ -93,7 +93,7 @@ export function controlLimitsChart(control: ControlChart, options: ControlLimits
       grid: true,
       tickCount: 5,
       labelPadding: 8,
-      ...(percent ? { labelExpr: "format(100 * datum.value, '.0f') + ' %'" } : {}),
+      ...(percent ? { labelExpr: PERCENT_LABELS } : {}),
     },
   };
   const x = (field: string) => ({ field, type: 'quantitative', scale: null });

@@ -4,7 +4,7 @@ import { formatCount, formatNumber } from '../shared/table.js';
 import type { Funnel } from '../unit-quality/funnel.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, listOf, sentenceCase } from './words.js';
 
 export interface FunnelChartOptions extends ChartOptions {
@@ -67,7 +67,7 @@ export function funnelChart(funnel: Funnel, options: FunnelChartOptions): Chart 
       title: null,
       tickCount: 5,
       grid: true,
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       labelPadding: 8,
     },
   };

@@ -5,7 +5,7 @@ import { type Chart, chartOf } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { type LegendEntry, legendLayers } from './legend.js';
 import { periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
-import { type ChartOptions, gradeColors, TEXT_SIZES, textOn, themeOf } from './theme.js';
+import { type ChartOptions, gradeColors, PERCENT_LABELS, TEXT_SIZES, textOn, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
 
 const HEIGHT = 260;
@@ -27,7 +27,7 @@ export function gradesByPeriodChart(grades: GradesByPeriod, options: ChartOption
     axis: {
       title: null,
       values: [0, 0.25, 0.5, 0.75, 1],
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       grid: true,
       labelPadding: 8,
     },

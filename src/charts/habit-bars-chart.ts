@@ -7,7 +7,7 @@ import type { TestResult } from '../shared/test-result.js';
 import { type Chart, chartOf } from './chart.js';
 import { countsInCommon, isOrdered, requireGradesByAssessor } from './graded-ratings.js';
 import { legendLayers } from './legend.js';
-import { type ChartOptions, gradeColors, textOn, themeOf } from './theme.js';
+import { type ChartOptions, gradeColors, PERCENT_LABELS, textOn, themeOf } from './theme.js';
 import { countOf, subjectWords } from './words.js';
 
 export interface HabitBarsOptions extends ChartOptions {
@@ -78,7 +78,7 @@ export function habitBarsChart(ratings: Ratings, options: HabitBarsOptions = {})
     scale: { domain: [0, 1] },
     axis: {
       title: null,
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       values: [0, 0.25, 0.5, 0.75, 1],
       grid: false,
       labelFlush: false,

@@ -5,7 +5,7 @@ import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { niceTicks } from './nice-ticks.js';
-import { type ChartOptions, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, themeOf } from './theme.js';
 import { countOf } from './words.js';
 
 export interface IntervalCensoredChartOptions extends ChartOptions {
@@ -67,7 +67,7 @@ export function intervalCensoredChart(curve: IntervalCensoredCurve, options: Int
     axis: {
       title: null,
       values: [0, 0.25, 0.5, 0.75, 1],
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       grid: true,
     },
   });

@@ -7,7 +7,7 @@ import { type Chart, chartOf } from './chart.js';
 import { hatchLines } from './hatch.js';
 import { legendLayers } from './legend.js';
 import { completeness, outOfWords, periodLabels, periodScale, placePeriods, scaleBreaks } from './period-axis.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, sentenceCase } from './words.js';
 
 export interface ShareByPeriodChartOptions extends ChartOptions {
@@ -41,7 +41,7 @@ export function shareByPeriodChart(result: ShareByPeriod, options: ShareByPeriod
     ...placed.map(({ period }) => Math.max(finite(period.interval?.upper) ?? 0, shareOf(period) ?? 0)),
   );
   const top = Math.min(1, Math.ceil(highest * 10) / 10);
-  const percentAxis = { title: null, labelExpr: "format(100 * datum.value, '.0f') + ' %'", labelPadding: 8 };
+  const percentAxis = { title: null, labelExpr: PERCENT_LABELS, labelPadding: 8 };
   const y = {
     type: 'quantitative',
     scale: { domain: [0, top], nice: false },

@@ -6,7 +6,7 @@ import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { niceTicks } from './nice-ticks.js';
-import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
+import { type ChartOptions, PERCENT_LABELS, TEXT_SIZES, themeOf } from './theme.js';
 import { countOf, listOf } from './words.js';
 
 /** One curve with the words for its group. */
@@ -96,7 +96,7 @@ export function survivalChart(curves: readonly NamedCurve[], options: SurvivalCh
     axis: {
       title: null,
       values: [0, 0.25, 0.5, 0.75, 1],
-      labelExpr: "format(100 * datum.value, '.0f') + ' %'",
+      labelExpr: PERCENT_LABELS,
       grid: true,
     },
   };

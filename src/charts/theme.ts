@@ -120,6 +120,9 @@ export const FONTS = `"${FONT_FAMILY}", "Source Sans Pro", "Segoe UI", "Helvetic
 
 export const TEXT_SIZES = { title: 18, subtitle: 13, label: 14, small: 12.5 } as const;
 
+/** Labels of an axis of shares: 0.25 as "25 %". */
+export const PERCENT_LABELS = "format(100 * datum.value, '.0f') + ' %'";
+
 /** A chart's whole width, labels included, fits a notebook's column and half a slide. */
 export const PLOT_WIDTH = 760;
 

@@ -66,7 +66,7 @@ export function findChromium(): string | undefined {
 }
 
 /** Quiet, without a window, and asking nothing of any network. Its sandbox cannot start as root. */
-const CHROMIUM_OPTIONS: readonly string[] = [
+export const CHROMIUM_OPTIONS: readonly string[] = [
   '--headless',
   '--disable-gpu',
   '--disable-quic',

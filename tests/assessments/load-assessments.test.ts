@@ -6,21 +6,12 @@ import process from 'node:process';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { type AssessmentSource, loadAssessments } from '../../src/assessments/load-assessments.ts';
 import type { LoadOptions } from '../../src/assessments/load-options.ts';
-import { InputError, type Problem } from '../../src/shared/input-error.ts';
+import type { InputError, Problem } from '../../src/shared/input-error.ts';
+import { problemsOf } from '../support/problems-of.ts';
 
 const HEADER = 'patient,day,assessor,limb,site,sign,scale,value,missing';
 const text = (...lines: string[]): { text: string } => ({ text: [HEADER, ...lines, ''].join('\n') });
 const PULSE = 'pulse-grade,pulse.0-3.normal2';
-
-async function problemsOf(source: AssessmentSource, options?: LoadOptions): Promise<readonly Problem[]> {
-  try {
-    await loadAssessments(source, options);
-  } catch (error) {
-    if (error instanceof InputError) return error.problems;
-    throw error;
-  }
-  throw new Error('was not refused');
-}
 
 const codesOf = async (source: AssessmentSource, options?: LoadOptions): Promise<string[]> =>
   (await problemsOf(source, options)).map(({ row, code }) => `${row ?? '-'} ${code}`);

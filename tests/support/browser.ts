@@ -1,5 +1,5 @@
 import { type Browser, chromium } from 'playwright-core';
-import { findChromium } from '../../src/reports/print-pdf.ts';
+import { CHROMIUM_OPTIONS, findChromium } from '../../src/reports/print-pdf.ts';
 import { available } from './optional.ts';
 
 /** Whether the machine has Chromium; without it a test of a page in a browser is left out, and says so. */
@@ -13,14 +13,6 @@ export const hasChromium = available(
 export function startChromium(): Promise<Browser> {
   return chromium.launch({
     executablePath: findChromium() ?? '',
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
+    args: [...CHROMIUM_OPTIONS],
   });
 }
