@@ -6,7 +6,7 @@ import process from 'node:process';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { type AssessmentSource, loadAssessments } from '../../src/assessments/load-assessments.ts';
 import type { LoadOptions } from '../../src/assessments/load-options.ts';
-import type { InputError, Problem } from '../../src/shared/input-error.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { problemsOf } from '../support/problems-of.ts';
 
 const HEADER = 'patient,day,assessor,limb,site,sign,scale,value,missing';
