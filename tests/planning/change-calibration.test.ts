@@ -37,6 +37,10 @@ describe('changeCalibration', () => {
     expect(found.chances.weighted.medianWorst).toBeLessThan(0.12 + 0.03);
     const [anyDifference, , half, high] = found.rules;
     expect(half!.right).toBeGreaterThan(0.45);
+    // Right calls are so many of the called, and so many of all that changed.
+    const { studies, judgedPairs } = found.counts;
+    for (const { called, right, found: finds } of found.rules)
+      expect(finds * found.changed * studies * judgedPairs).toBeCloseTo(right * called, 6);
     // What the chances are for: right more often than the naive rule by far.
     expect(high!.right).toBeGreaterThan(2 * anyDifference!.right);
   });

@@ -123,6 +123,12 @@ describe('intervals of the chances', () => {
       ({ changed: chance, interval }) => interval.lower - 0.02 <= chance && chance <= interval.upper + 0.02,
     );
     expect(held.length / one.limbs.length).toBeGreaterThan(0.7);
+    // The share weighs both models as the chances do.
+    const { continuum, classes, continuumWeight: weight } = calls.fit!;
+    expect(one.share.value).toBeCloseTo(
+      weight * (continuum.gradeRose + continuum.gradeFell) + (1 - weight) * (classes.gradeRose + classes.gradeFell),
+      12,
+    );
     expect(one.share.interval.lower).toBeLessThan(one.share.value);
     expect(one.share.interval.upper).toBeGreaterThan(one.share.value);
     expect(Math.min(...one.limbs.map((limb) => limb.changed))).toBeGreaterThanOrEqual(0.05);
