@@ -1,4 +1,5 @@
 import { type Audience, type FullRelease, type MadeFor, madeForOf, markOf } from '../shared/audience.js';
+import { CAUTIONS } from '../shared/cautions.js';
 import { chartConfig, PLOT_WIDTH, TEXT_SIZES, type Theme } from './theme.js';
 import { linesOf } from './words.js';
 
@@ -61,7 +62,9 @@ export class Chart implements ChartFields {
   /** The same picture with whom it was made for under it, so that it travels along; unchanged where everybody may see it. */
   marked(): Chart {
     const mark = markOf(this);
-    if (mark === undefined) return this;
+    // A picture of one person says already that it is not for sharing.
+    const isSaid = this.release === undefined && this.caution?.includes(CAUTIONS.onePerson) === true;
+    if (mark === undefined || isSaid) return this;
     const { $schema, description, title, config, ...view } = this.spec;
     const frame = { $schema, description, ...(title === undefined ? {} : { title }), config };
     return new Chart({

@@ -24,7 +24,7 @@ export const MARK_KEYS = `(() => {
     if (marksOf(figure).length === 0) continue;
     const status = document.createElement('p');
     status.setAttribute('role', 'status');
-    status.style.minHeight = '1.5em';
+    status.style.cssText = 'margin:0;min-height:1.5em';
     let at = -1;
     figure.tabIndex = 0;
     figure.setAttribute('role', 'group');

@@ -5,7 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { createCanvas, loadImage } from 'canvas';
 import { createServer } from 'vite';
 
-const folder = fileURLToPath(new URL('../../reports-html/gallery/', import.meta.url));
+const folder = fileURLToPath(new URL('../../reports/gallery/', import.meta.url));
 mkdirSync(folder, { recursive: true });
 const server = await createServer({
   root: fileURLToPath(new URL('../..', import.meta.url)),
