@@ -1,3 +1,4 @@
+import { narrowestOf } from '../shared/audience.js';
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { Chart, type ChartSpec } from './chart.js';
 
@@ -51,6 +52,7 @@ export function linkedCharts(charts: readonly Chart[], options: LinkedChartsOpti
   return new Chart({
     title,
     description,
+    ...narrowestOf(charts),
     ...(cautions.size === 0 ? {} : { caution: [...cautions].join(' ') }),
     spec: {
       $schema,

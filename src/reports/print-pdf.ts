@@ -1,11 +1,12 @@
 import { spawn } from 'node:child_process';
 import { accessSync, constants } from 'node:fs';
-import { mkdtemp, rm, stat } from 'node:fs/promises';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join, resolve } from 'node:path';
 import process from 'node:process';
 import { pathToFileURL } from 'node:url';
 import { refuse } from '../shared/input-error.js';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 
 /** Names under which the browser is looked for on the PATH. */
 const NAMES = ['chromium', 'chromium-browser'];
@@ -16,8 +17,8 @@ const WINDOWS = process.platform === 'win32';
  *
  * Chromium is looked for at `LIMB_PERFUSION_CHROMIUM` (a path), then on the PATH. A PDF holds the time at which it was made; the page itself does not.
  *
- * @param page path of the HTML file. @param file path of the PDF; a file that is there is replaced.
- * @throws InputError `no-chromium`, `not-printed`.
+ * @param page path of the HTML file. @param file path of the PDF; a file that is there is replaced at once, never in part.
+ * @throws InputError `no-chromium`, `not-printed`, `file-not-written`.
  * @example await printPdf('my-report/report.html', 'my-report/report.pdf')
  */
 export async function printPdf(page: string, file: string): Promise<void> {
@@ -30,19 +31,18 @@ export async function printPdf(page: string, file: string): Promise<void> {
       'open the page in any browser and print it to PDF, or give the path of Chromium in LIMB_PERFUSION_CHROMIUM.',
     );
   const profile = await mkdtemp(join(tmpdir(), 'limb-perfusion-print-'));
+  // Printed aside: what stood there before must not pass for what Chromium did not write.
+  const printed = join(profile, 'page.pdf');
   try {
     const { code, words } = await run(browser, [
       ...CHROMIUM_OPTIONS,
       `--user-data-dir=${profile}`,
       '--no-pdf-header-footer',
-      `--print-to-pdf=${resolve(file)}`,
+      `--print-to-pdf=${printed}`,
       pathToFileURL(resolve(page)).href,
     ]);
-    const size = await stat(file).then(
-      (found) => found.size,
-      () => 0,
-    );
-    if (code !== 0 || size === 0)
+    const pdf = await readFile(printed).catch(() => undefined);
+    if (code !== 0 || pdf === undefined || pdf.length === 0)
       throw refuse(
         'not-printed',
         ['file'],
@@ -52,6 +52,7 @@ export async function printPdf(page: string, file: string): Promise<void> {
           .slice(0, 3)
           .join(' ')}`.trim(),
       );
+    await writeFileSafely(file, pdf);
   } finally {
     await rm(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 });
   }

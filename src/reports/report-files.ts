@@ -1,5 +1,6 @@
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 
 /** A report: its page, and the files beside it that hold every number of the page. */
 export interface Report {
@@ -17,6 +18,6 @@ export interface Report {
  */
 export async function writeReport(report: Report, folder: string): Promise<string> {
   await mkdir(folder, { recursive: true });
-  for (const [name, text] of Object.entries(report.files)) await writeFile(join(folder, name), text);
+  for (const [name, text] of Object.entries(report.files)) await writeFileSafely(join(folder, name), text);
   return join(folder, 'report.html');
 }

@@ -1,11 +1,12 @@
 import { createHash } from 'node:crypto';
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { dirname, extname, join } from 'node:path';
 import process from 'node:process';
 import { strToU8, zipSync } from 'fflate';
 import { refuse } from '../shared/input-error.js';
 import { libraryVersion } from '../shared/versions.js';
+import { writeFileSafely } from '../shared/write-file-safely.js';
 import { signOf } from '../signs/codebook.js';
 import { codebookPage } from '../signs/codebook-page.js';
 import { planSentences } from '../study/agreement-plan.js';
@@ -71,10 +72,10 @@ export async function writeBundle(
     // A fixed time, as ZIP keeps it, so that the bytes are the same on every day.
     const entries = all.map((name) => [name, [strToU8(content[name]!), { mtime: new Date(1980, 0, 1) }]] as const);
     await mkdir(dirname(place), { recursive: true });
-    await writeFile(place, zipSync(Object.fromEntries(entries) as Parameters<typeof zipSync>[0]));
+    await writeFileSafely(place, zipSync(Object.fromEntries(entries) as Parameters<typeof zipSync>[0]));
   } else {
     await mkdir(place, { recursive: true });
-    for (const name of all) await writeFile(join(place, name), content[name]!);
+    for (const name of all) await writeFileSafely(join(place, name), content[name]!);
   }
   return all;
 }

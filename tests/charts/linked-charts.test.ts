@@ -1,6 +1,7 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { agreementBySiteChart } from '../../src/charts/agreement-by-site-chart.ts';
+import { Chart } from '../../src/charts/chart.ts';
 import { habitBarsChart } from '../../src/charts/habit-bars-chart.ts';
 import { linkedCharts } from '../../src/charts/linked-charts.ts';
 import { InputError } from '../../src/shared/input-error.ts';
@@ -16,6 +17,15 @@ describe('linkedCharts', () => {
     expect(chart.description).toContain(pairs.description);
     expect(chart.caution).toBe(`${habits.caution} ${pairs.caution}`);
     expect(chart.words).toEqual([...habits.words, ...pairs.words]);
+  });
+
+  it('goes no further than the chart for the fewest eyes', () => {
+    const habits = habitBarsChart(pulseRatings());
+    const forAll = new Chart({ ...habits, audience: 'outside' });
+    const inside = new Chart({ ...habits, audience: 'inside' });
+    expect(linkedCharts([forAll, inside], { follow: 'assessor' }).audience).toBe('inside');
+    expect(linkedCharts([forAll, forAll], { follow: 'assessor' }).audience).toBe('outside');
+    expect(linkedCharts([forAll, habits], { follow: 'assessor' }).audience).toBe('own');
   });
 
   it('refuses what cannot be linked, all at once', () => {

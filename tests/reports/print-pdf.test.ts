@@ -1,6 +1,7 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import process from 'node:process';
 import { afterAll, afterEach, expect, it, vi } from 'vitest';
 import { htmlPage } from '../../src/reports/html-page.ts';
 import { printPdf } from '../../src/reports/print-pdf.ts';
@@ -27,4 +28,14 @@ it('says in a sentence what to do where there is no Chromium', async () => {
   await expect(printPdf(page, join(folder, 'no.pdf'))).rejects.toThrow(
     /There is no Chromium on this machine.*open the page in any browser and print it to PDF/,
   );
+});
+
+it.runIf(process.platform !== 'win32')('does not take an old PDF for a new one where Chromium wrote none', async () => {
+  const silent = join(folder, 'silent');
+  writeFileSync(silent, '#!/bin/sh\nexit 0\n', { mode: 0o755 });
+  vi.stubEnv('LIMB_PERFUSION_CHROMIUM', silent);
+  const file = join(folder, 'old.pdf');
+  writeFileSync(file, 'old');
+  await expect(printPdf(page, file)).rejects.toThrow(/wrote no PDF/);
+  expect(readFileSync(file, 'utf8')).toBe('old');
 });
