@@ -31,11 +31,15 @@ export function fileOf(name: string, content: string | Uint8Array): string {
   return path;
 }
 
-function saidBy(assessments: Assessments): void {
+export function saidBy(assessments: Assessments): void {
   withoutSecrets(`${assessments.toString()}\n${JSON.stringify(assessments.notes)}`);
 }
 
-function sameAsMade(assessments: Assessments, rows: readonly MadeRow[], asRead = (cell: string): string => cell): void {
+export function sameAsMade(
+  assessments: Assessments,
+  rows: readonly MadeRow[],
+  asRead = (cell: string): string => cell,
+): void {
   const names = Object.keys(rows[0]?.expected ?? {});
   const readOf = <T>(cell: T): T | string => (typeof cell === 'string' ? asRead(cell) : cell);
   same(

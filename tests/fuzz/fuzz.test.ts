@@ -1,6 +1,7 @@
 import process from 'node:process';
 import { afterAll, beforeAll, test } from 'vitest';
 import { assessmentKinds } from './assessment-kinds.ts';
+import { formKinds } from './form-kinds.ts';
 import { type Kind, say, tally, watchdog } from './kind.ts';
 import { pathKinds } from './path-kinds.ts';
 import { sheetKinds } from './sheet-kinds.ts';
@@ -11,7 +12,14 @@ import { workbookKinds } from './workbook-kinds.ts';
 const INPUTS = Number(process.env.FUZZ_INPUTS ?? 2000);
 const SEED = Number(process.env.FUZZ_SEED ?? 20260801);
 
-const kinds: readonly Kind[] = [...assessmentKinds, ...sheetKinds, ...workbookKinds, ...valueKinds, ...pathKinds];
+const kinds: readonly Kind[] = [
+  ...assessmentKinds,
+  ...formKinds,
+  ...sheetKinds,
+  ...workbookKinds,
+  ...valueKinds,
+  ...pathKinds,
+];
 const shares = kinds.reduce((sum, { share }) => sum + share, 0);
 let all = 0;
 
