@@ -9,6 +9,7 @@ import { checkPlanning } from './sample-size.js';
 import {
   assumptionChecks,
   designChecks,
+  longRunReadings,
   type ReadingAssumptions,
   type SimulatedDesign,
   simulateReadings,
@@ -140,12 +141,8 @@ export async function precisionByPeople(options: PrecisionByPeopleOptions): Prom
     ['studies', studies, Number.isInteger(studies) && studies >= 20, 'a whole number, at least 20'],
     ['seed', seed, Number.isSafeInteger(seed), 'a whole number'],
   ]);
-  const longRun = (readingSpread: number): Estimate => {
-    const perPatient = design.limbs * design.sites * (design.occasions ?? 1);
-    const patients = Math.ceil(LONG_RUN_FINDINGS / perPatient);
-    // Streams of studies count from 0; −1 is theirs alone.
-    return coefficient(simulateReadings({ ...design, patients }, { ...asked, readingSpread }, seed, -1));
-  };
+  const longRun = (readingSpread: number): Estimate =>
+    coefficient(longRunReadings({ ...design, patients: 1 }, { ...asked, readingSpread }, LONG_RUN_FINDINGS, seed));
   const readingSpread =
     'readingSpread' in asked ? asked.readingSpread : await spreadFor(asked.expected, longRun, signal);
   const { value: longRunValue, statistic, interval } = longRun(readingSpread);

@@ -94,6 +94,21 @@ export function simulateReadings(
   });
 }
 
+/**
+ * Very many findings of a design, none like its neighbors: what a coefficient is of them is what it comes to in the long run, since a finding
+ * is distributed alike whatever it shares with others of its patient, and independent findings say it with the smallest error.
+ */
+export function longRunReadings(
+  design: SimulatedDesign,
+  assumptions: ReadingAssumptions,
+  findings: number,
+  seed: number,
+): Ratings {
+  const patients = Math.ceil(findings / (design.limbs * design.sites * (design.occasions ?? 1)));
+  // Streams of studies count from 0; −1 is theirs alone.
+  return simulateReadings({ ...design, patients }, { ...assumptions, patientShare: 0, limbShare: 0 }, seed, -1);
+}
+
 const WHOLE = 'a whole number, at least 1';
 
 /** What must hold of a design. */

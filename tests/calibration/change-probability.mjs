@@ -1,51 +1,47 @@
-// Calibration of the chance of change: node tests/calibration/change-probability.mjs [studies]
-// Prints worst gaps of the tenths in both worlds, with every number known and estimated, and how often calls are right.
-import { runnerImport } from 'vite';
+// Stated chances of change against what truly changed, in a world that is as assumed and in others; and how often rules call a change.
+import { fromSource } from './from-source.mjs';
 
-const studies = Number(process.argv[2] ?? 200);
-const { module } = await runnerImport(new URL('../../src/planning/change-calibration.ts', import.meta.url).pathname);
-const { module: worlds } = await runnerImport(
-  new URL('../../src/planning/simulate-change.ts', import.meta.url).pathname,
+const { changeCalibration } = await fromSource('planning/change-calibration.ts');
+const { THREE_READERS } = await fromSource('planning/simulate-change.ts');
+const TWO_READERS = { ...THREE_READERS, tendencies: [-0.2, 0.2], spreads: [0.45, 0.45] };
+
+const known = ['continuum', 'classes'].flatMap((world) =>
+  [1, 2, 3].map((readingsEach) => ({
+    world,
+    words: `every number known, ${readingsEach} ${readingsEach === 1 ? 'reading' : 'readings'}`,
+    options: { readingsEach, numbers: 'known', judgedPairs: 400_000, seed: 1 },
+  })),
 );
-const twoReaders = { ...worlds.THREE_READERS, tendencies: [-0.2, 0.2], spreads: [0.45, 0.45] };
-const share = (value) => (Number.isNaN(value) ? '  –' : value.toFixed(2));
-const rules = (found) =>
-  found.rules
-    .map(({ rule, right, found: finds }) => `${rule}: right ${share(right)}, finds ${share(finds)}`)
-    .join('; ');
-
-for (const world of ['continuum', 'classes'])
-  for (const readingsEach of [1, 2, 3]) {
-    const found = await module.changeCalibration({
-      world,
-      readingsEach,
-      numbers: 'known',
-      judgedPairs: 400_000,
-      seed: 1,
-    });
-    console.log(
-      `known, ${world}, ${readingsEach} readings: worst tenth ${found.chances.weighted.worst.toFixed(4)}, changed ${found.changed.toFixed(3)}; ${rules(found)}`,
-    );
-  }
-
-for (const world of ['continuum', 'classes', 'small moves'])
-  for (const [words, change] of [
+const estimated = ['continuum', 'classes', 'small moves'].flatMap((world) =>
+  [
     ['1 reading', {}],
     ['2 readings', { readingsEach: 2 }],
     ['3 readings', { readingsEach: 3 }],
-    ['two assessors', { reading: twoReaders }],
-    ['two assessors, 2 readings', { reading: twoReaders, readingsEach: 2 }],
+    ['two assessors', { reading: TWO_READERS }],
+    ['two assessors, 2 readings', { reading: TWO_READERS, readingsEach: 2 }],
     ['200 patients, 2,000 pairs', { patients: 200, serialPairs: 2000 }],
-  ]) {
-    const started = performance.now();
-    const found = await module.changeCalibration({ world, studies, judgedPairs: 20_000, ...change });
-    const gaps = (of) =>
-      Object.entries(found.chances)
-        .map(([kind, own]) => `${kind} ${own[of].toFixed(3)}`)
-        .join(', ');
-    console.log(
-      `${world}, ${words}: averaged worst tenth ${gaps('worst')}; one study's median ${gaps('medianWorst')}; ${rules(found)}; ` +
-        `changed ${found.changed.toFixed(3)}; weight of the continuum ${found.continuumWeight.toFixed(2)}; not converged ${found.counts.notConverged}; ` +
-        `${((performance.now() - started) / studies).toFixed(0)} ms a study`,
-    );
-  }
+  ].map(([words, options]) => ({ world, words, options: { judgedPairs: 20_000, ...options } })),
+);
+
+export const cells = [...known, ...estimated];
+/** Whole studies, each with four models fitted (about a second) and judged on 20,000 fresh limbs. */
+export const studies = 200;
+
+export async function run({ world, words, options }, count) {
+  const { chances, rules, changed, continuumWeight, counts } = await changeCalibration({
+    world,
+    ...options,
+    ...(options.numbers === 'known' ? {} : { studies: count }),
+  });
+  return {
+    world,
+    words,
+    changed,
+    continuumWeight,
+    counts,
+    gaps: Object.fromEntries(
+      Object.entries(chances).map(([kind, { worst, medianWorst }]) => [kind, { worst, medianWorst }]),
+    ),
+    rules,
+  };
+}
