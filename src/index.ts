@@ -137,6 +137,7 @@ export { Chart } from './charts/chart.js';
 export { classCarpetChart } from './charts/class-carpet-chart.js';
 export type { ControlLimitsOptions } from './charts/control-limits-chart.js';
 export { controlLimitsChart } from './charts/control-limits-chart.js';
+export { coverageChart } from './charts/coverage-chart.js';
 export type { DifferencesOptions, PairLimits } from './charts/differences-chart.js';
 export { differencesChart } from './charts/differences-chart.js';
 export type { FunnelChartOptions } from './charts/funnel-chart.js';
@@ -286,6 +287,8 @@ export { ChangeCalibration, changeCalibration } from './planning/change-calibrat
 export { ethicsPage } from './planning/ethics-page.js';
 export type { GradedKappaSampleSizeOptions } from './planning/graded-kappa-sample-size.js';
 export { gradedKappaSampleSize } from './planning/graded-kappa-sample-size.js';
+export type { IntervalCoverageOptions, IntervalCoverageRow } from './planning/interval-coverage.js';
+export { IntervalCoverage, intervalCoverage } from './planning/interval-coverage.js';
 export type { IntraclassPrecisionSampleSizeOptions } from './planning/intraclass-precision-sample-size.js';
 export { intraclassPrecisionSampleSize } from './planning/intraclass-precision-sample-size.js';
 export type { IntraclassSampleSizeOptions } from './planning/intraclass-sample-size.js';

@@ -69,6 +69,9 @@ const FITS: Readonly<Record<string, (material: StudyMaterial, written: Written) 
   'can-a-chance-be-trusted': () => {
     throw new LeftOut('It tries the method on invented limbs and reads no file; open it with npm run notebooks.');
   },
+  'do-the-intervals-hold': () => {
+    throw new LeftOut('It tries the intervals on invented studies and reads no file; open it with npm run notebooks.');
+  },
   'from-sheet-to-assessments': () => {
     throw new LeftOut('It is a lesson on one invented sheet; what was understood of yours is said above.');
   },

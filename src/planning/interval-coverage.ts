@@ -32,6 +32,14 @@ export interface IntervalCoverageOptions extends LongWorkOptions {
   readonly seed?: number;
 }
 
+/** The intervals that are tried, in the order shown, as a reader sees them. */
+export const INTERVAL_WORDS: Readonly<Record<string, string>> = {
+  default: 'as given here',
+  'patient jackknife': 'patient jackknife',
+  'percentile bootstrap': 'percentile bootstrap',
+  'targets independent': 'limbs as independent',
+};
+
 /** What one kind of 95 % interval did over the simulated studies. */
 export interface IntervalCoverageRow {
   readonly statistic: string;
@@ -86,7 +94,7 @@ export class IntervalCoverage {
         { key: 'meanWidth', label: 'mean width', kind: 'number' },
         { key: 'withoutInterval', label: 'studies without one', kind: 'count' },
       ],
-      this.rows.map((row) => ({ ...row })),
+      this.rows.map((row) => ({ ...row, interval: INTERVAL_WORDS[row.interval] ?? row.interval })),
       this.notes,
       ABOUT_NOBODY,
     );

@@ -140,7 +140,7 @@ describe.each(Object.entries(examples))('%s', (name, draw) => {
     const svg = await lightSvg();
     const marks = [
       ...svg.matchAll(
-        / aria-label="([^"]*)" role="graphics-symbol" aria-roledescription="[^"]*(?:mark|point|bar|circle|symbol)[^"]*"/g,
+        / aria-label="([^"]*)" role="graphics-symbol" aria-roledescription="[^"]*(?:mark|point|bar|circle|symbol|tick)[^"]*"/g,
       ),
     ];
     const spoken = new Set(

@@ -1,8 +1,10 @@
 import { calibrationChart } from '../../src/charts/calibration-chart.ts';
 import type { Chart } from '../../src/charts/chart.ts';
+import { coverageChart } from '../../src/charts/coverage-chart.ts';
 import { planningCurveChart } from '../../src/charts/planning-curve-chart.ts';
 import type { ChartOptions } from '../../src/charts/theme.ts';
 import { type ChanceKind, ChangeCalibration } from '../../src/planning/change-calibration.ts';
+import { IntervalCoverage } from '../../src/planning/interval-coverage.ts';
 import { PrecisionByPeople, type PrecisionRow } from '../../src/planning/precision-by-people.ts';
 
 export function precisionRow(people: number, halfWidth: number): PrecisionRow {
@@ -54,7 +56,38 @@ function calibrationOf(world: ChangeCalibration['world'], readingsEach: number, 
   );
 }
 
+/** Invented coverage: the fewer people, the further the intervals that are less careful fall. */
+function coverageOfDesign(patients: number, likeness: number): IntervalCoverage {
+  const fall = (most: number) => 0.95 - (most * likeness * 12) / patients;
+  const rows = ['Conger kappa, quadratic weights', 'percent agreement'].flatMap((statistic, at) =>
+    Object.entries({
+      default: fall(0.02),
+      'patient jackknife': fall(0.03),
+      'percentile bootstrap': fall(0.1),
+      'targets independent': 0.95 - 0.4 * likeness,
+    }).map(([interval, coverage]) => ({
+      statistic,
+      interval,
+      longRunValue: 0.6,
+      coverage: coverage + 0.004 * at,
+      below: (1 - coverage - 0.004 * at) / 2,
+      above: (1 - coverage - 0.004 * at) / 2,
+      meanWidth: 0.2,
+      intervals: 400,
+      withoutInterval: 0,
+    })),
+  );
+  const design = { patients, limbs: 2, sites: 7, assessors: 3 };
+  const assumptions = { shares: [0.2, 0.3, 0.5], readingSpread: 0.5 };
+  return new IntervalCoverage(rows, design, assumptions, 400, 0, 199, 5, []);
+}
+
 export const planningExamples: Readonly<Record<string, (options?: ChartOptions) => Chart>> = {
+  coverage: (options) =>
+    coverageChart(
+      [12, 30, 60].flatMap((patients) => [0.1, 0.3, 0.6].map((likeness) => coverageOfDesign(patients, likeness))),
+      options,
+    ),
   'planning-curve': (options) =>
     planningCurveChart(
       precisionOf([12, 16, 22, 30, 40, 60].map((people) => precisionRow(people, 0.64 / Math.sqrt(people)))),
