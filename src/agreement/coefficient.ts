@@ -23,7 +23,7 @@ export interface Coefficient {
   publishedGradient?(sums: Float64Array): Float64Array;
   /** The scale on which intervals are made: Fisher's z for −1 … 1, logit for 0 … 1, log for positive sizes, or the plain value. */
   readonly scale: 'fisher' | 'logit' | 'log' | 'plain';
-  /** Which quantiles of the studentized bootstrap; chosen by the coverage of both (`tests/calibration/agreement-intervals.mjs`). */
+  /** Which quantiles of the studentized bootstrap; chosen by the coverage of both (`tests/calibration/agreement.mjs`). */
   readonly bootstrapForm: 'equal-tailed' | 'symmetric';
   /** Divisor and quantile of the asymptotic error; see `asymptoticInterval`. */
   readonly asymptotic: 'normal, divisor n' | 't, divisor n − 1';
