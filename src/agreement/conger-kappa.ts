@@ -69,24 +69,16 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         all[k]! += share[from + k]!;
       }
     }
-    // Weights are symmetric: each pair of categories is met once and counted twice, each category with itself weighs 1.
-    let apart = 0;
-    let alike = 0;
+    let sum = 0;
     for (let k = 0; k < size; k++) {
-      alike += all[k]! * all[k]!;
-      for (let l = k + 1; l < size; l++) apart += weights[k * size + l]! * all[k]! * all[l]!;
-    }
-    for (let from = 0; from < share.length; from += size) {
-      for (let k = 0; k < size; k++) {
-        const own = share[from + k]!;
-        if (own === 0) continue;
-        alike -= own * own;
-        let inner = 0;
-        for (let l = k + 1; l < size; l++) inner += weights[k * size + l]! * share[from + l]!;
-        apart -= own * inner;
+      for (let l = 0; l < size; l++) {
+        const weight = weights[k * size + l]!;
+        if (weight === 0) continue;
+        let same = 0;
+        for (let from = 0; from < share.length; from += size) same += share[from + k]! * share[from + l]!;
+        sum += weight * (all[k]! * all[l]! - same);
       }
     }
-    const sum = alike + 2 * apart;
     return { expected: sum / (assessors * (assessors - 1)), assessors };
   };
   const gradient = (sums: Float64Array, pairedFixed: boolean): Float64Array => {
