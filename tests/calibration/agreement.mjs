@@ -31,6 +31,22 @@ const SEED = 20261127;
 export const cells = AGREEMENT_CELLS;
 export const studies = 4000;
 
+/** By the name of a statistic, which of the intervals below is the library's default as it now is: kept results say it of both forms. */
+export function defaultIntervals() {
+  const ratings = longRunReadings(
+    { ...cells[0].design, patients: 1 },
+    { ...cells[0].assumptions, readingSpread: 1 },
+    100,
+    SEED,
+  );
+  return Object.fromEntries(
+    [...OF_TWO, ...ALL].map(({ coefficient }) => {
+      const { name, bootstrapForm } = coefficient(ratings);
+      return [name, `bootstrap, ${bootstrapForm}`];
+    }),
+  );
+}
+
 /** One design: the coverage of every statistic. */
 export async function run(cell, count) {
   const at = cells.indexOf(cell);

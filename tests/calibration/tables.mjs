@@ -44,7 +44,25 @@ function designWords({ design, grades, kappa, assumptions }) {
   return `${design.patients} people × ${design.limbs} limbs × ${design.sites} ${design.sites === 1 ? 'site' : 'sites'}, ${design.assessors} assessors, gaps ${two(design.gaps)}, grades ${grades}, kappa ${kappa}, correlation ${assumptions.patientShare}`;
 }
 
-function agreementLines(results) {
+/** The results with the rows of the default intervals as the library now makes them. */
+async function withDefaults(results) {
+  const { defaultIntervals } = await import('./agreement.mjs');
+  const of = defaultIntervals();
+  return results.map((cell) => ({
+    ...cell,
+    rows: cell.rows.map((one) =>
+      one.interval === 'default'
+        ? {
+            ...cell.rows.find(({ statistic, interval }) => statistic === one.statistic && interval === of[statistic]),
+            interval: 'default',
+          }
+        : one,
+    ),
+  }));
+}
+
+async function agreementLines(made) {
+  const results = await withDefaults(made);
   const all = rowsOf(results, 'default');
   const kept = judged(all);
   const statistics = [...new Set(all.map(({ statistic }) => statistic))];
@@ -107,7 +125,8 @@ function agreementLines(results) {
 }
 
 /** The picture of coverage, drawn by the library's own chart from the kept results. */
-async function drawCoverage(results) {
+async function drawCoverage(made) {
+  const results = await withDefaults(made);
   const server = await createServer({
     root: fileURLToPath(new URL('../..', import.meta.url)),
     configFile: false,
