@@ -1,4 +1,5 @@
 import type { Ratings } from '../ratings/ratings.js';
+import type { LeaveEachOut } from './leave-each-out.js';
 
 /**
  * A coefficient that sees the readings only through sums over targets. That one property gives
@@ -17,6 +18,8 @@ export interface Coefficient {
   add(target: number, sums: Float64Array, at: number): boolean;
   /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
   value(sums: Float64Array): number;
+  /** `value` with each patient left out in turn, where that takes less than valuing what is left of all sums. */
+  leaveEachOut?(rows: Float64Array): LeaveEachOut;
   /** Derivatives of `value` by each sum: the linearization behind the errors of the delta method. */
   gradient(sums: Float64Array): Float64Array;
   /** The derivatives that the published asymptotic error uses, where it holds something fixed that `gradient` lets vary. */

@@ -95,6 +95,45 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const room = n * n - expected;
       return room > 1e-12 * n * n ? (n * sums[0]! - expected) / room : Number.NaN;
     },
+    leaveEachOut(rows) {
+      // The chance term E = rᵀWc of what is left is E − (Wc)ᵀr₁ − (Wr)ᵀc₁ + r₁ᵀWc₁, r₁ and c₁ the patient's margins.
+      const cells = 1 + 2 * size;
+      const patients = Array.from({ length: rows.length / cells }, (_, row) =>
+        rows.subarray(row * cells, (row + 1) * cells),
+      );
+      const ownExpected = Float64Array.from(patients, expectedSum);
+      const ownCount = Float64Array.from(patients, count);
+      const byMargins = new Float64Array(2 * size);
+      return (totals, drawn, values) => {
+        const n = count(totals);
+        const expected = expectedSum(totals);
+        for (let i = 0; i < size; i++) {
+          let byFirst = 0;
+          let bySecond = 0;
+          for (let j = 0; j < size; j++) {
+            byFirst += weights[i * size + j]! * totals[second + j]!;
+            bySecond += weights[j * size + i]! * totals[first + j]!;
+          }
+          byMargins[i] = byFirst;
+          byMargins[size + i] = bySecond;
+        }
+        for (let draw = 0; draw < drawn.count; draw++) {
+          const row = drawn.rows[draw]!;
+          const at = row * cells;
+          let fromFirst = 0;
+          let fromSecond = 0;
+          for (let i = 0; i < size; i++) {
+            fromFirst += byMargins[i]! * rows[at + first + i]!;
+            fromSecond += byMargins[size + i]! * rows[at + second + i]!;
+          }
+          const rest = n - ownCount[row]!;
+          const restExpected = expected - fromFirst - fromSecond + ownExpected[row]!;
+          const room = rest * rest - restExpected;
+          values[draw] =
+            room > 1e-12 * rest * rest ? (rest * (totals[0]! - rows[at]!) - restExpected) / room : Number.NaN;
+        }
+      };
+    },
     gradient(sums) {
       // κ = 1 − n(n − A)/(n² − E): A = Σw, E = Σ wᵢⱼ rᵢ cⱼ, n = Σ r.
       const n = count(sums);

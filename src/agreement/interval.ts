@@ -5,6 +5,7 @@ import { caution, information, type Note } from '../shared/note.js';
 import type { CheckedIntervalOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import type { ClusterSums, Coefficient } from './coefficient.js';
+import { type DrawnRows, distinctRows, leaveEachOut } from './leave-each-out.js';
 
 /** A standard error with the interval that was made from it. */
 export interface IntervalResult {
@@ -252,39 +253,29 @@ export function replicateStatistics(
 ): Float64Array {
   const { clusters, cells, perCluster } = sums;
   const center = transform(coefficient, value);
-  const drawn = new Int32Array(clusters);
+  const { rows, rowOf } = distinctRows(perCluster, cells);
+  const leave = coefficient.leaveEachOut?.(rows) ?? leaveEachOut(coefficient, rows);
+  const distinct = rows.length / cells;
+  const times = new Uint16Array(rowOf === undefined ? 0 : distinct);
+  const draw: DrawnRows = { rows: new Int32Array(distinct), times: new Float64Array(distinct), count: 0 };
+  const without = new Float64Array(distinct);
   const totals = new Float64Array(cells);
-  const without = new Float64Array(cells);
   const result = new Float64Array(options.replicates);
   let kept = 0;
-  let random = seededRandom(options.seed, 0);
   for (let replicate = 0; replicate < options.replicates; replicate++) {
-    if (replicate % BLOCK === 0) random = seededRandom(options.seed, replicate / BLOCK);
-    drawn.fill(0);
-    for (let i = 0; i < clusters; i++) drawn[random.below(clusters)]!++;
-    totals.fill(0);
-    for (let cluster = 0; cluster < clusters; cluster++) {
-      const times = drawn[cluster]!;
-      if (times === 0) continue;
-      const at = cluster * cells;
-      for (let cell = 0; cell < cells; cell++) totals[cell]! += times * perCluster[at + cell]!;
+    const drawn = drawnBlock(options.seed, clusters, Math.floor(replicate / BLOCK));
+    const from = (replicate % BLOCK) * clusters;
+    if (rowOf === undefined) listDrawn(drawn, from, clusters, draw);
+    else {
+      times.fill(0);
+      for (let cluster = 0; cluster < clusters; cluster++) times[rowOf[cluster]!]! += drawn[from + cluster]!;
+      listDrawn(times, 0, distinct, draw);
     }
+    totalsOf(rows, draw, totals);
     const theta = coefficient.value(totals);
     if (Number.isNaN(theta)) continue;
-    let mean = 0;
-    let squares = 0;
-    let weight = 0;
-    for (let cluster = 0; cluster < clusters; cluster++) {
-      const times = drawn[cluster]!;
-      if (times === 0) continue;
-      const at = cluster * cells;
-      for (let cell = 0; cell < cells; cell++) without[cell] = totals[cell]! - perCluster[at + cell]!;
-      const delta = coefficient.value(without) - mean;
-      weight += times;
-      mean += (times * delta) / weight;
-      squares += times * delta * delta * (1 - times / weight);
-    }
-    const error = Math.sqrt(((clusters - 1) / clusters) * squares);
+    leave(totals, draw, without);
+    const error = Math.sqrt(((clusters - 1) / clusters) * squaresAboutMean(without, draw, clusters));
     const distance = transform(coefficient, theta) - center;
     const t = Number.isFinite(distance)
       ? distance / (slope(coefficient, theta) * error)
@@ -292,6 +283,78 @@ export function replicateStatistics(
     if (!Number.isNaN(t)) result[kept++] = t;
   }
   return result.slice(0, kept);
+}
+
+/** Lists those of `size` rows that were drawn at all. Every row is written, and kept only if drawn: a branch would be guessed wrong a third of the time. */
+function listDrawn(often: Uint8Array | Uint16Array, from: number, size: number, draw: DrawnRows): void {
+  const { rows, times } = draw;
+  let count = 0;
+  for (let row = 0; row < size; row++) {
+    const own = often[from + row]!;
+    rows[count] = row;
+    times[count] = own;
+    count += own === 0 ? 0 : 1;
+  }
+  draw.count = count;
+}
+
+/** Σ timesᵣ · rowsᵣ, four rows at a time so that the totals are fetched and put back once for four. */
+function totalsOf(rows: Float64Array, { rows: drawn, times, count }: DrawnRows, totals: Float64Array): void {
+  const cells = totals.length;
+  totals.fill(0);
+  let i = 0;
+  for (; i + 3 < count; i += 4) {
+    const a = drawn[i]! * cells;
+    const b = drawn[i + 1]! * cells;
+    const c = drawn[i + 2]! * cells;
+    const d = drawn[i + 3]! * cells;
+    const [byA, byB, byC, byD] = [times[i]!, times[i + 1]!, times[i + 2]!, times[i + 3]!];
+    for (let cell = 0; cell < cells; cell++)
+      totals[cell] =
+        totals[cell]! + byA * rows[a + cell]! + byB * rows[b + cell]! + byC * rows[c + cell]! + byD * rows[d + cell]!;
+  }
+  for (; i < count; i++) {
+    const at = drawn[i]! * cells;
+    const often = times[i]!;
+    for (let cell = 0; cell < cells; cell++) totals[cell]! += often * rows[at + cell]!;
+  }
+}
+
+/** Σ timesᵣ (vᵣ − v̄)², taken about the first value, which is near all others and leaves nothing where all are alike. */
+function squaresAboutMean(values: Float64Array, { times, count }: DrawnRows, all: number): number {
+  const origin = values[0]!;
+  let first = 0;
+  let second = 0;
+  for (let i = 0; i < count; i++) {
+    const distance = values[i]! - origin;
+    const weighted = times[i]! * distance;
+    first += weighted;
+    second += weighted * distance;
+  }
+  return Math.max(0, second - (first * first) / all);
+}
+
+/** The blocks last drawn, for the statistics of one study, which share patients and seed. */
+const recentBlocks = { key: '', blocks: new Map<number, Uint8Array>() };
+const MOST_RECENT_BYTES = 32_000_000;
+
+/** How often each cluster is drawn in each replicate of a block, replicate by replicate. */
+function drawnBlock(seed: number, clusters: number, block: number): Uint8Array {
+  const key = `${seed}/${clusters}`;
+  if (recentBlocks.key !== key) {
+    recentBlocks.key = key;
+    recentBlocks.blocks.clear();
+  }
+  const known = recentBlocks.blocks.get(block);
+  if (known !== undefined) return known;
+  const random = seededRandom(seed, block);
+  // A byte is enough: of 256 clusters or more no machine will ever draw one 256 times.
+  const drawn = new Uint8Array(BLOCK * clusters);
+  for (let from = 0; from < drawn.length; from += clusters)
+    for (let i = 0; i < clusters; i++) drawn[from + random.below(clusters)]!++;
+  if ((recentBlocks.blocks.size + 1) * drawn.length > MOST_RECENT_BYTES) recentBlocks.blocks.clear();
+  recentBlocks.blocks.set(block, drawn);
+  return drawn;
 }
 
 /** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */

@@ -86,6 +86,12 @@ export function percentCoefficient(ratings: Ratings, within: number): Coefficien
       return true;
     },
     value: (sums) => sums[0]! / sums[1]!,
+    leaveEachOut: (rows) => (totals, drawn, values) => {
+      for (let i = 0; i < drawn.count; i++) {
+        const at = 2 * drawn.rows[i]!;
+        values[i] = (totals[0]! - rows[at]!) / (totals[1]! - rows[at + 1]!);
+      }
+    },
     gradient: (sums) => Float64Array.of(1 / sums[1]!, -sums[0]! / (sums[1]! * sums[1]!)),
   };
 }

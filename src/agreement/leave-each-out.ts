@@ -1,0 +1,56 @@
+import type { Coefficient } from './coefficient.js';
+
+/** The rows of sums that a replicate drew, each with how often. */
+export interface DrawnRows {
+  /** Numbers of the rows, ascending; the first `count` entries. */
+  readonly rows: Int32Array;
+  /** How often each of them was drawn, from 1. */
+  readonly times: Float64Array;
+  count: number;
+}
+
+/** Writes to `values`, for each row that was drawn, the coefficient of the totals without that row once. */
+export type LeaveEachOut = (totals: Float64Array, drawn: DrawnRows, values: Float64Array) => void;
+
+/** For any coefficient: what is left is written out and valued. `rows` holds the sums of each patient, row by row. */
+export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, rows: Float64Array): LeaveEachOut {
+  const { cells } = coefficient;
+  const left = new Float64Array(cells);
+  return (totals, drawn, values) => {
+    for (let i = 0; i < drawn.count; i++) {
+      const at = drawn.rows[i]! * cells;
+      for (let cell = 0; cell < cells; cell++) left[cell] = totals[cell]! - rows[at + cell]!;
+      values[i] = coefficient.value(left);
+    }
+  };
+}
+
+/** Rows of sums with those that are alike taken together. */
+export interface DistinctRows {
+  readonly rows: Float64Array;
+  /** Which of `rows` each patient has; `undefined` where every patient keeps a row. */
+  readonly rowOf: Int32Array | undefined;
+}
+
+/**
+ * Patients with the same sums need to be valued once. With few readings a patient there are few different sums; where a
+ * look at the first patients shows nearly as many as patients, all are kept.
+ */
+export function distinctRows(perCluster: Float64Array, cells: number): DistinctRows {
+  const clusters = perCluster.length / cells;
+  const known = new Map<string, number>();
+  const rowOf = new Int32Array(clusters);
+  for (let cluster = 0; cluster < clusters; cluster++) {
+    const key = perCluster.subarray(cluster * cells, (cluster + 1) * cells).join();
+    const row = known.get(key) ?? known.size;
+    if (row === known.size) known.set(key, row);
+    rowOf[cluster] = row;
+    if (cluster >= 63 && known.size > 0.75 * (cluster + 1)) return { rows: perCluster, rowOf: undefined };
+  }
+  if (known.size > 0.5 * clusters) return { rows: perCluster, rowOf: undefined };
+  const rows = new Float64Array(known.size * cells);
+  rowOf.forEach((row, cluster) => {
+    rows.set(perCluster.subarray(cluster * cells, (cluster + 1) * cells), row * cells);
+  });
+  return { rows, rowOf };
+}
