@@ -5,6 +5,7 @@ import type { IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { crossTable } from './cross-table.js';
+import { type CountedSums, quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured } from './suitable-ratings.js';
 import { twoAssessorsOf } from './two-assessors.js';
@@ -73,6 +74,17 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
     for (let i = 0; i < size; i++) n += sums[first + i]!;
     return n;
   };
+  const layout: CountedSums = {
+    cells: 1 + 2 * size,
+    agreement: 0,
+    paired: (sums, at) => {
+      let n = 0;
+      for (let i = 0; i < size; i++) n += sums[at + first + i]!;
+      return n;
+    },
+    counts: first,
+    assessors: 2,
+  };
   return {
     name: asked === 'identity' ? 'Cohen kappa' : `Cohen kappa, ${weightsName(asked)} weights`,
     cells: 1 + 2 * size,
@@ -95,6 +107,11 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const room = n * n - expected;
       return room > 1e-12 * n * n ? (n * sums[0]! - expected) / room : Number.NaN;
     },
+    ...(asked === 'quadratic'
+      ? {
+          condensed: (perCluster) => quadraticMoments(perCluster, layout, ratings.categories),
+        }
+      : {}),
     leaveEachOut(rows) {
       // The chance term E = rᵀWc of what is left is E − (Wc)ᵀr₁ − (Wr)ᵀc₁ + r₁ᵀWc₁, r₁ and c₁ the patient's margins.
       const cells = 1 + 2 * size;

@@ -4,6 +4,7 @@ import type { IntervalOptions } from '../shared/options.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
 import { type ChanceCorrected, readTwice } from './prevalence-corrected.js';
+import { quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured, refuseUnknownAssessors } from './suitable-ratings.js';
 import { agreementWeights, type Weights, weightsName } from './weights.js';
@@ -197,6 +198,16 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       return true;
     },
     value,
+    ...(asked === 'quadratic'
+      ? {
+          condensed: (perCluster) =>
+            quadraticMoments(
+              perCluster,
+              { cells, agreement: 0, paired: (sums, at) => sums[at + 1]!, counts: margins, assessors: columns },
+              ratings.categories,
+            ),
+        }
+      : {}),
     leaveEachOut: (rows) => (isComplete(rows) ? completeLeaveOut(rows) : leaveEachOut({ cells, value }, rows)),
     gradient: (sums) => gradient(sums, false),
     publishedGradient: (sums) => gradient(sums, true),

@@ -251,10 +251,12 @@ export function replicateStatistics(
   options: Pick<CheckedIntervalOptions, 'replicates' | 'seed'>,
   value: number,
 ): Float64Array {
-  const { clusters, cells, perCluster } = sums;
+  const { clusters } = sums;
   const center = transform(coefficient, value);
-  const { rows, rowOf } = distinctRows(perCluster, cells);
-  const leave = coefficient.leaveEachOut?.(rows) ?? leaveEachOut(coefficient, rows);
+  const drawnFrom = coefficient.condensed?.(sums.perCluster) ?? { ...coefficient, perCluster: sums.perCluster };
+  const { cells } = drawnFrom;
+  const { rows, rowOf } = distinctRows(drawnFrom.perCluster, cells);
+  const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
   const distinct = rows.length / cells;
   const times = new Uint16Array(rowOf === undefined ? 0 : distinct);
   const draw: DrawnRows = { rows: new Int32Array(distinct), times: new Float64Array(distinct), count: 0 };
@@ -272,7 +274,7 @@ export function replicateStatistics(
       listDrawn(times, 0, distinct, draw);
     }
     totalsOf(rows, draw, totals);
-    const theta = coefficient.value(totals);
+    const theta = drawnFrom.value(totals);
     if (Number.isNaN(theta)) continue;
     leave(totals, draw, without);
     const error = Math.sqrt(((clusters - 1) / clusters) * squaresAboutMean(without, draw, clusters));
