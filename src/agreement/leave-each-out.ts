@@ -25,6 +25,18 @@ export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, 
   };
 }
 
+/** For the first of two sums divided by the second. */
+export function ratioLeaveEachOut(rows: Float64Array): LeaveEachOut {
+  return (totals, drawn, values) => {
+    const [above, below] = [totals[0]!, totals[1]!];
+    for (let i = 0; i < drawn.count; i++) {
+      const at = 2 * drawn.rows[i]!;
+      const left = below - rows[at + 1]!;
+      values[i] = left === 0 ? Number.NaN : (above - rows[at]!) / left;
+    }
+  };
+}
+
 /** Rows of sums with those that are alike taken together. */
 export interface DistinctRows {
   readonly rows: Float64Array;
