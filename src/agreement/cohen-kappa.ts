@@ -121,7 +121,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const ownExpected = Float64Array.from(patients, expectedSum);
       const ownCount = Float64Array.from(patients, count);
       const byMargins = new Float64Array(2 * size);
-      return (totals, drawn, values) => {
+      return (totals, { rows: list, from, to }, values) => {
         const n = count(totals);
         const expected = expectedSum(totals);
         for (let i = 0; i < size; i++) {
@@ -134,19 +134,19 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
           byMargins[i] = byFirst;
           byMargins[size + i] = bySecond;
         }
-        for (let draw = 0; draw < drawn.count; draw++) {
-          const row = drawn.rows[draw]!;
+        for (let i = from; i < to; i++) {
+          const row = list[i]!;
           const at = row * cells;
           let fromFirst = 0;
           let fromSecond = 0;
-          for (let i = 0; i < size; i++) {
-            fromFirst += byMargins[i]! * rows[at + first + i]!;
-            fromSecond += byMargins[size + i]! * rows[at + second + i]!;
+          for (let k = 0; k < size; k++) {
+            fromFirst += byMargins[k]! * rows[at + first + k]!;
+            fromSecond += byMargins[size + k]! * rows[at + second + k]!;
           }
           const rest = n - ownCount[row]!;
           const restExpected = expected - fromFirst - fromSecond + ownExpected[row]!;
           const room = rest * rest - restExpected;
-          values[draw] =
+          values[i - from] =
             room > 1e-12 * rest * rest ? (rest * (totals[0]! - rows[at]!) - restExpected) / room : Number.NaN;
         }
       };

@@ -146,10 +146,10 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       pairForm(rows.subarray(row * cells, (row + 1) * cells), slopes),
     );
     const assessorPairs = columns * (columns - 1);
-    return (totals, drawn, values) => {
+    return (totals, { rows: list, from, to }, values) => {
       const form = pairForm(totals, slopes);
-      for (let i = 0; i < drawn.count; i++) {
-        const row = drawn.rows[i]!;
+      for (let i = from; i < to; i++) {
+        const row = list[i]!;
         const at = row * cells;
         // Two sums side by side: one alone waits for itself.
         let even = 0;
@@ -165,7 +165,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         const room = most - (form - even - odd + own[row]!);
         const paired = totals[1]! - rows[at + 1]!;
         const disagreeing = paired - (totals[0]! - rows[at]!);
-        values[i] = room > 1e-12 * most ? 1 - (disagreeing * most) / (paired * room) : Number.NaN;
+        values[i - from] = room > 1e-12 * most ? 1 - (disagreeing * most) / (paired * room) : Number.NaN;
       }
     };
   };

@@ -258,20 +258,20 @@ export function replicateStatistics(
   const { rows, rowOf } = distinctRows(drawnFrom.perCluster, cells);
   const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
   const distinct = rows.length / cells;
-  const times = new Uint16Array(rowOf === undefined ? 0 : distinct);
-  const draw: DrawnRows = { rows: new Int32Array(distinct), times: new Float64Array(distinct), count: 0 };
+  const merged = rowOf === undefined ? undefined : emptyDraw(distinct);
+  const times = new Int32Array(distinct);
   const without = new Float64Array(distinct);
   const totals = new Float64Array(cells);
   const result = new Float64Array(options.replicates);
   let kept = 0;
   for (let replicate = 0; replicate < options.replicates; replicate++) {
-    const drawn = drawnBlock(options.seed, clusters, Math.floor(replicate / BLOCK));
-    const from = (replicate % BLOCK) * clusters;
-    if (rowOf === undefined) listDrawn(drawn, from, clusters, draw);
-    else {
-      times.fill(0);
-      for (let cluster = 0; cluster < clusters; cluster++) times[rowOf[cluster]!]! += drawn[from + cluster]!;
-      listDrawn(times, 0, distinct, draw);
+    const block = drawnBlock(options.seed, clusters, Math.floor(replicate / BLOCK));
+    block.from = block.starts[replicate % BLOCK]!;
+    block.to = block.starts[(replicate % BLOCK) + 1]!;
+    const draw = merged ?? block;
+    if (merged !== undefined) {
+      addTimes(block, rowOf!, times);
+      merged.to = listDrawn(times, merged, 0);
     }
     totalsOf(rows, draw, totals);
     const theta = drawnFrom.value(totals);
@@ -287,35 +287,55 @@ export function replicateStatistics(
   return result.slice(0, kept);
 }
 
-/** Lists those of `size` rows that were drawn at all. Every row is written, and kept only if drawn: a branch would be guessed wrong a third of the time. */
-function listDrawn(often: Uint8Array | Uint16Array, from: number, size: number, draw: DrawnRows): void {
-  const { rows, times } = draw;
-  let count = 0;
-  for (let row = 0; row < size; row++) {
-    const own = often[from + row]!;
-    rows[count] = row;
-    times[count] = own;
-    count += own === 0 ? 0 : 1;
+/** Draws of many replicates, one after the other: those of replicate r from `starts[r]` to before `starts[r + 1]`. */
+interface DrawnBlock extends DrawnRows {
+  readonly starts: Int32Array;
+}
+
+function emptyDraw(most: number): DrawnRows {
+  return { rows: new Int32Array(most), times: new Int32Array(most), from: 0, to: 0 };
+}
+
+/**
+ * Appends those rows that were drawn at all, and returns where they end. Every row is written, and stays only if drawn:
+ * a branch would be guessed wrong a third of the time.
+ */
+function listDrawn(often: Int32Array, { rows, times }: DrawnRows, from: number): number {
+  let to = from;
+  for (let row = 0; row < often.length; row++) {
+    const own = often[row]!;
+    rows[to] = row;
+    times[to] = own;
+    to += own === 0 ? 0 : 1;
   }
-  draw.count = count;
+  return to;
+}
+
+/** How often each distinct row was drawn, from the patients drawn. */
+function addTimes({ rows, times, from, to }: DrawnRows, rowOf: Int32Array, sum: Int32Array): void {
+  sum.fill(0);
+  for (let i = from; i < to; i++) sum[rowOf[rows[i]!]!]! += times[i]!;
 }
 
 /** Σ timesᵣ · rowsᵣ, four rows at a time so that the totals are fetched and put back once for four. */
-function totalsOf(rows: Float64Array, { rows: drawn, times, count }: DrawnRows, totals: Float64Array): void {
+function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRows, totals: Float64Array): void {
   const cells = totals.length;
   totals.fill(0);
-  let i = 0;
-  for (; i + 3 < count; i += 4) {
+  let i = from;
+  for (; i + 3 < to; i += 4) {
     const a = drawn[i]! * cells;
     const b = drawn[i + 1]! * cells;
     const c = drawn[i + 2]! * cells;
     const d = drawn[i + 3]! * cells;
-    const [byA, byB, byC, byD] = [times[i]!, times[i + 1]!, times[i + 2]!, times[i + 3]!];
+    const byA = times[i]!;
+    const byB = times[i + 1]!;
+    const byC = times[i + 2]!;
+    const byD = times[i + 3]!;
     for (let cell = 0; cell < cells; cell++)
       totals[cell] =
         totals[cell]! + byA * rows[a + cell]! + byB * rows[b + cell]! + byC * rows[c + cell]! + byD * rows[d + cell]!;
   }
-  for (; i < count; i++) {
+  for (; i < to; i++) {
     const at = drawn[i]! * cells;
     const often = times[i]!;
     for (let cell = 0; cell < cells; cell++) totals[cell]! += often * rows[at + cell]!;
@@ -323,12 +343,12 @@ function totalsOf(rows: Float64Array, { rows: drawn, times, count }: DrawnRows, 
 }
 
 /** Σ timesᵣ (vᵣ − v̄)², taken about the first value, which is near all others and leaves nothing where all are alike. */
-function squaresAboutMean(values: Float64Array, { times, count }: DrawnRows, all: number): number {
+function squaresAboutMean(values: Float64Array, { times, from, to }: DrawnRows, all: number): number {
   const origin = values[0]!;
   let first = 0;
   let second = 0;
-  for (let i = 0; i < count; i++) {
-    const distance = values[i]! - origin;
+  for (let i = from; i < to; i++) {
+    const distance = values[i - from]! - origin;
     const weighted = times[i]! * distance;
     first += weighted;
     second += weighted * distance;
@@ -337,26 +357,41 @@ function squaresAboutMean(values: Float64Array, { times, count }: DrawnRows, all
 }
 
 /** The blocks last drawn, for the statistics of one study, which share patients and seed. */
-const recentBlocks = { key: '', blocks: new Map<number, Uint8Array>() };
-const MOST_RECENT_BYTES = 32_000_000;
+const recent = { key: '', bytes: 0, blocks: new Map<number, DrawnBlock>() };
+const MOST_RECENT_BYTES = 64_000_000;
 
-/** How often each cluster is drawn in each replicate of a block, replicate by replicate. */
-function drawnBlock(seed: number, clusters: number, block: number): Uint8Array {
+/** How often each cluster is drawn in each replicate of a block. */
+function drawnBlock(seed: number, clusters: number, block: number): DrawnBlock {
   const key = `${seed}/${clusters}`;
-  if (recentBlocks.key !== key) {
-    recentBlocks.key = key;
-    recentBlocks.blocks.clear();
-  }
-  const known = recentBlocks.blocks.get(block);
+  if (recent.key !== key) forgetDraws(key);
+  const known = recent.blocks.get(block);
   if (known !== undefined) return known;
   const random = seededRandom(seed, block);
-  // A byte is enough: of 256 clusters or more no machine will ever draw one 256 times.
-  const drawn = new Uint8Array(BLOCK * clusters);
-  for (let from = 0; from < drawn.length; from += clusters)
-    for (let i = 0; i < clusters; i++) drawn[from + random.below(clusters)]!++;
-  if ((recentBlocks.blocks.size + 1) * drawn.length > MOST_RECENT_BYTES) recentBlocks.blocks.clear();
-  recentBlocks.blocks.set(block, drawn);
-  return drawn;
+  const drawn = emptyDraw(BLOCK * clusters);
+  const starts = new Int32Array(BLOCK + 1);
+  const often = new Int32Array(clusters);
+  for (let replicate = 0; replicate < BLOCK; replicate++) {
+    often.fill(0);
+    for (let i = 0; i < clusters; i++) often[random.below(clusters)]!++;
+    starts[replicate + 1] = listDrawn(often, drawn, starts[replicate]!);
+  }
+  const made = {
+    ...drawn,
+    rows: drawn.rows.slice(0, starts[BLOCK]),
+    times: drawn.times.slice(0, starts[BLOCK]),
+    starts,
+  };
+  const bytes = 2 * made.rows.byteLength;
+  if (recent.bytes + bytes > MOST_RECENT_BYTES) forgetDraws(key);
+  recent.bytes += bytes;
+  recent.blocks.set(block, made);
+  return made;
+}
+
+function forgetDraws(key: string): void {
+  recent.key = key;
+  recent.bytes = 0;
+  recent.blocks.clear();
 }
 
 /** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */

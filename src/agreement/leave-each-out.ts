@@ -1,38 +1,37 @@
 import type { Coefficient } from './coefficient.js';
 
-/** The rows of sums that a replicate drew, each with how often. */
+/** The rows of sums that a replicate drew, each with how often: the entries from `from` to before `to`. */
 export interface DrawnRows {
-  /** Numbers of the rows, ascending; the first `count` entries. */
   readonly rows: Int32Array;
-  /** How often each of them was drawn, from 1. */
-  readonly times: Float64Array;
-  count: number;
+  readonly times: Int32Array;
+  from: number;
+  to: number;
 }
 
-/** Writes to `values`, for each row that was drawn, the coefficient of the totals without that row once. */
+/** Writes to `values`, from its start, the coefficient of the totals without each row that was drawn, taken out once. */
 export type LeaveEachOut = (totals: Float64Array, drawn: DrawnRows, values: Float64Array) => void;
 
 /** For any coefficient: what is left is written out and valued. `rows` holds the sums of each patient, row by row. */
 export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, rows: Float64Array): LeaveEachOut {
   const { cells } = coefficient;
   const left = new Float64Array(cells);
-  return (totals, drawn, values) => {
-    for (let i = 0; i < drawn.count; i++) {
-      const at = drawn.rows[i]! * cells;
+  return (totals, { rows: list, from, to }, values) => {
+    for (let i = from; i < to; i++) {
+      const at = list[i]! * cells;
       for (let cell = 0; cell < cells; cell++) left[cell] = totals[cell]! - rows[at + cell]!;
-      values[i] = coefficient.value(left);
+      values[i - from] = coefficient.value(left);
     }
   };
 }
 
 /** For the first of two sums divided by the second. */
 export function ratioLeaveEachOut(rows: Float64Array): LeaveEachOut {
-  return (totals, drawn, values) => {
+  return (totals, { rows: list, from, to }, values) => {
     const [above, below] = [totals[0]!, totals[1]!];
-    for (let i = 0; i < drawn.count; i++) {
-      const at = 2 * drawn.rows[i]!;
+    for (let i = from; i < to; i++) {
+      const at = 2 * list[i]!;
       const left = below - rows[at + 1]!;
-      values[i] = left === 0 ? Number.NaN : (above - rows[at]!) / left;
+      values[i - from] = left === 0 ? Number.NaN : (above - rows[at]!) / left;
     }
   };
 }

@@ -64,26 +64,28 @@ export function quadraticMoments(
       }
       return kappa(sums[0]!, sums[1]!, sums[2]!, sums[3]!, sum, squares);
     },
-    leaveEachOut: (distinct) => (totals, drawn, values) => {
-      const [agreed, twice, n, b] = [totals[0]!, totals[1]!, totals[2]!, totals[3]!];
-      for (let i = 0; i < drawn.count; i++) {
-        const at = drawn.rows[i]! * width;
-        let sum = 0;
-        let squares = 0;
-        for (let g = 4; g < width; g++) {
-          const left = totals[g]! - distinct[at + g]!;
-          sum += left;
-          squares += left * left;
+    leaveEachOut:
+      (distinct) =>
+      (totals, { rows: list, from, to }, values) => {
+        const [agreed, twice, n, b] = [totals[0]!, totals[1]!, totals[2]!, totals[3]!];
+        for (let i = from; i < to; i++) {
+          const at = list[i]! * width;
+          let sum = 0;
+          let squares = 0;
+          for (let g = 4; g < width; g++) {
+            const left = totals[g]! - distinct[at + g]!;
+            sum += left;
+            squares += left * left;
+          }
+          values[i - from] = kappa(
+            agreed - distinct[at]!,
+            twice - distinct[at + 1]!,
+            n - distinct[at + 2]!,
+            b - distinct[at + 3]!,
+            sum,
+            squares,
+          );
         }
-        values[i] = kappa(
-          agreed - distinct[at]!,
-          twice - distinct[at + 1]!,
-          n - distinct[at + 2]!,
-          b - distinct[at + 3]!,
-          sum,
-          squares,
-        );
-      }
-    },
+      },
   };
 }
