@@ -4,7 +4,7 @@ import { caution, type Note } from '../shared/note.js';
 import type { IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { crossTable } from './cross-table.js';
+import { type CrossTable, crossTable } from './cross-table.js';
 import { type CountedSums, quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured } from './suitable-ratings.js';
@@ -44,11 +44,16 @@ export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): E
   const weightsAsked = options.weights ?? 'identity';
   const weights = agreementWeights(pair, weightsAsked);
   const coefficient = kappaCoefficient(pair, weights, weightsAsked);
+  const { counts } = crossTable(pair);
   return coefficientEstimate(pair, coefficient, options, {
     options: { weights: weightsAsked },
     ratingsPerTarget: 2,
-    details: (totals) => kappaDetails(pair, weights, weightsAsked, totals),
-    notes: (value) => [...undefinedNote(value, coefficient.name), ...alikeNote(pair), ...emptyDiagonalNote(pair)],
+    details: (totals) => kappaDetails(pair, counts, weights, weightsAsked, totals),
+    notes: (value) => [
+      ...undefinedNote(value, coefficient.name),
+      ...alikeNote(pair),
+      ...emptyDiagonalNote(pair, counts),
+    ],
   });
 }
 
@@ -175,12 +180,12 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
 
 function kappaDetails(
   ratings: Ratings,
+  table: CrossTable['counts'],
   weights: Float64Array,
   asked: Weights,
   totals: Float64Array,
 ): Readonly<Record<string, number>> {
   const size = ratings.categories.length;
-  const table = crossTable(ratings).counts;
   const rows = totals.subarray(1, 1 + size);
   const columns = totals.subarray(1 + size);
   const n = rows.reduce((sum, count) => sum + count, 0);
@@ -260,8 +265,7 @@ function nullStandardError(
   return Math.sqrt((sum - expected * expected) / n) / (1 - expected);
 }
 
-function emptyDiagonalNote(ratings: Ratings): Note[] {
-  const { counts } = crossTable(ratings);
+function emptyDiagonalNote(ratings: Ratings, counts: CrossTable['counts']): Note[] {
   const never = ratings.categories.filter((_, code) => {
     const used = counts[code]!.some((count) => count > 0) || counts.some((row) => row[code]! > 0);
     return used && counts[code]![code] === 0;

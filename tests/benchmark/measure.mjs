@@ -141,10 +141,11 @@ export async function measure(works, say) {
   };
 
   const folder = mkdtempSync(join(tmpdir(), 'bench-'));
-  process.once('SIGINT', () => {
+  const interrupted = () => {
     rmSync(folder, { recursive: true });
     process.exit(130);
-  });
+  };
+  process.once('SIGINT', interrupted);
   /** @type {Result[]} */
   const results = [];
   try {
@@ -184,6 +185,7 @@ export async function measure(works, say) {
       for (const words of result.sameness) if (words !== undefined) say(`  ${words}`);
     }
   } finally {
+    process.off('SIGINT', interrupted);
     rmSync(folder, { recursive: true, force: true });
   }
   return results;
@@ -207,8 +209,12 @@ function medianOf(form, runs) {
   };
 }
 
-/** Refuses different answers, and says how near they are. @param {Work} work @param {Measured | undefined} ours @param {Measured} theirs */
-function sameness({ name, same }, ours, theirs) {
+/**
+ * Refuses different answers, and says how near they are.
+ *
+ * @param {Pick<Work, 'name' | 'same'>} work @param {Pick<Measured, 'numbers'> | undefined} ours @param {Pick<Measured, 'form' | 'numbers'>} theirs
+ */
+export function sameness({ name, same }, ours, theirs) {
   /** @type {string[]} */
   const said = [];
   let compared = 0;

@@ -18,15 +18,15 @@ const library = () => import(new URL('../../dist/index.js', import.meta.url).hre
 /**
  * Readings that lie in memory already, as a caller has them who does not start from a file.
  *
- * @param {Library} from @param {Int32Array} codes @param {Int32Array} clusterOf @param {number} columns
+ * @param {Library} from @param {Int32Array} codes @param {Int32Array} clusterOf @param {number} columns @param {Float64Array} [numbers]
  */
-export function ratingsInMemory({ Ratings }, codes, clusterOf, columns) {
+export function ratingsInMemory({ Ratings }, codes, clusterOf, columns, numbers = Float64Array.from(codes)) {
   return new Ratings({
     level: 'ordinal',
     categories: [0, 1, 2, 3].map((value) => ({ value, words: String(value), score: value })),
     assessors: Array.from({ length: columns }, (_, at) => `A${at + 1}`),
     codes,
-    numbers: Float64Array.from(codes),
+    numbers,
     targets: clusterOf.length,
     columns,
     clusterOf,
@@ -74,7 +74,9 @@ const pieces = {
     const from = await library();
     const codes = wholes(folder, 'codes');
     const clusterOf = wholes(folder, 'patient');
-    const ratings = ratingsInMemory(from, codes, clusterOf, assessors);
+    // New ratings for each turn, so that nothing is known of them from the turn before.
+    const numbers = Float64Array.from(codes);
+    const anew = () => ratingsInMemory(from, codes, clusterOf, assessors, numbers);
     const work = {
       pass: () => {
         let sum = 0;
@@ -82,8 +84,8 @@ const pieces = {
         for (let at = 0; at < clusterOf.length; at++) sum += clusterOf[at] ?? 0;
         return sum;
       },
-      kappa: () => from.cohenKappa(ratings, { weights: 'quadratic', interval: 'cluster-robust' }),
-      alpha: () => from.krippendorffAlpha(ratings, { metric: 'ordinal', interval: 'cluster-robust' }),
+      kappa: () => from.cohenKappa(anew(), { weights: 'quadratic', interval: 'cluster-robust' }),
+      alpha: () => from.krippendorffAlpha(anew(), { metric: 'ordinal', interval: 'cluster-robust' }),
     };
     return () => {
       /** @type {Record<'pass' | 'kappa' | 'alpha', number[]>} */
