@@ -34,23 +34,26 @@ if (works.length === 0 && !isWanted('growth') && !isWanted('profile')) {
 if (!quick) installReferences(say);
 const results = await measure(works, say);
 const growth = isWanted('growth') && !(quick && asked.length === 0) ? growthHere() : undefined;
-const slowest = results
-  .map(({ work, ours }) => ({ work, ours: ours[0] }))
-  .filter(({ ours }) => ours?.form.program === 'node');
-slowest.sort((a, b) => (b.ours?.inner ?? 0) - (a.ours?.inner ?? 0));
-const profiled =
-  slowest[0] ?? (isWanted('profile') ? { work: worksOf(quick).find(({ name }) => name === 'study') } : undefined);
-const profile = profiled?.work !== undefined && !quick ? await profileOf(profiled.work) : undefined;
+// Of what takes longest, and of the study, whose algorithms are all ours.
+const longest = results
+  .filter(({ ours }) => ours[0]?.form.program === 'node')
+  .sort((a, b) => (b.ours[0]?.inner ?? 0) - (a.ours[0]?.inner ?? 0))[0];
+const wanted = new Set([
+  ...(longest === undefined ? [] : [longest.work.name]),
+  ...(isWanted('profile') ? ['study'] : []),
+]);
+/** @type {import('./profile.mjs').Profile[]} */
+const profiles = [];
+for (const work of worksOf(quick)) if (!quick && wanted.has(work.name)) profiles.push(await profileOf(work));
 
 const whole = asked.length === 0 && !quick;
 for (const line of [
   ...tableLines(results),
   ...(growth === undefined ? [] : growthLines(growth)),
-  ...(profile === undefined ? [] : profileLines(profile)),
+  ...profiles.flatMap(profileLines),
 ])
   say(line);
-if (whole && growth !== undefined && profile !== undefined)
-  await writeReport({ results, growth, profile, programs: referencePrograms() });
+if (whole && growth !== undefined) await writeReport({ results, growth, profiles, programs: referencePrograms() });
 
 /** In a process of its own, which starts cold. @returns {import('./report.mjs').Growth[]} */
 function growthHere() {

@@ -37,12 +37,26 @@ export function ratingsInMemory({ Ratings }, codes, clusterOf, columns, numbers 
 
 /** Reads, then hands over what is timed. @type {Record<string, (options: any) => Promise<() => any>>} */
 const pieces = {
-  async bootstrap({ replicates, assessors }) {
+  /** The first call of a process, and with more turns the later ones, each with draws of its own seed. */
+  async bootstrap({ replicates, assessors, turns }) {
     const from = await library();
     const ratings = ratingsInMemory(from, wholes(folder, 'codes'), wholes(folder, 'patient'), assessors);
+    const once = (/** @type {object} */ options) => {
+      const start = performance.now();
+      const estimate = from.cohenKappa(ratings, { weights: 'quadratic', replicates, ...options });
+      return { estimate, seconds: (performance.now() - start) / 1000 };
+    };
     return () => {
-      const { value, standardError, interval } = from.cohenKappa(ratings, { weights: 'quadratic', replicates });
-      return { kappa: value, error: standardError, lower: interval.lower, upper: interval.upper };
+      const { estimate, seconds } = once({});
+      const later = Array.from({ length: turns - 1 }, (_, turn) => once({ seed: turn + 1 }).seconds);
+      const { value, standardError, interval } = estimate;
+      return {
+        kappa: value,
+        error: standardError,
+        lower: interval.lower,
+        upper: interval.upper,
+        seconds: { work: seconds, again: middle(later) },
+      };
     };
   },
 
@@ -112,7 +126,7 @@ const pieces = {
     };
   },
 
-  async 'hidden-markov'() {
+  async 'hidden-markov'({ starts }) {
     const { hiddenMarkovFit } = await library();
     const subject = wholes(folder, 'subject');
     const time = fractions(folder, 'years');
@@ -134,6 +148,7 @@ const pieces = {
       ],
       initial: [1, 0, 0, 0],
       exactEnd: 3,
+      starts,
     };
     return async () => {
       const fit = await hiddenMarkovFit({ subject, time, category }, options);

@@ -29,7 +29,13 @@ export function tableLines(results) {
     });
     theirs.forEach((one, at) => {
       const ratios = ratiosOf(ours[0], one);
-      lines.push(row('', one, [times(ratios.whole), times(ratios.inner), sameness[at] ?? '']));
+      lines.push(
+        row('', one, [
+          times(ratios.whole),
+          one.form.piece === 'nothing' ? '' : times(ratios.inner),
+          sameness[at] ?? '',
+        ]),
+      );
     });
     for (const { who } of left) lines.push(`| | ${who} | not here | | | | | |`);
   }
@@ -95,15 +101,16 @@ export function profileLines({ name, seconds: taken, functions }) {
     '| function | where | share |',
     '|---|---|---|',
     ...functions.map(({ name: called, file, share }) => `| \`${called}\` | ${file} | ${(100 * share).toFixed(0)} % |`),
+    '',
   ];
 }
 
 /**
  * Writes the section of DEVELOPERS.md and the picture.
  *
- * @param {{ results: readonly Result[], growth: readonly Growth[], profile: Profile, programs: ReturnType<typeof import('./measure.mjs').referencePrograms> }} all
+ * @param {{ results: readonly Result[], growth: readonly Growth[], profiles: readonly Profile[], programs: ReturnType<typeof import('./measure.mjs').referencePrograms> }} all
  */
-export async function writeReport({ results, growth, profile, programs }) {
+export async function writeReport({ results, growth, profiles, programs }) {
   const path = join(root, 'DEVELOPERS.md');
   const text = readFileSync(path, 'utf8');
   const [from, to] = [text.indexOf(START), text.indexOf(END)];
@@ -123,8 +130,7 @@ export async function writeReport({ results, growth, profile, programs }) {
     '',
     ...growthLines(growth),
     '',
-    ...profileLines(profile),
-    '',
+    ...profiles.flatMap(profileLines),
   ];
   writeFileSync(path, `${text.slice(0, from)}${lines.join('\n')}${text.slice(to)}`);
   writeFileSync(join(root, PICTURE), await picture(results, machine));
@@ -219,7 +225,7 @@ async function picture(results, machine) {
   };
   const words = values.map(({ label, what, ratio }) => `${label}, ${what}: ${times(ratio)}`).join('; ');
   const chart = new Chart({ spec, title: spec.title.text, description: words });
-  return renderSvg(chart, { fonts: 'outlined' });
+  return renderSvg(chart);
 }
 
 /** @param {string} words @param {number} most letters a line */
