@@ -49,9 +49,14 @@ function row(title, { form, runs, whole, inner, peak }, beside) {
   return `| ${[title, `${who}, ${runs} ${runs === 1 ? 'run' : 'runs'}`, seconds(whole), seconds(inner), memory, ...beside].join(' | ')} |`;
 }
 
-/** @param {Measured | undefined} ours @param {Measured} theirs */
+/**
+ * The ratio of whole processes is none where ours did several things in turns.
+ *
+ * @param {Measured | undefined} ours @param {Measured} theirs
+ */
 function ratiosOf(ours, theirs) {
-  return { whole: theirs.whole / (ours?.whole ?? Number.NaN), inner: theirs.inner / (ours?.inner ?? Number.NaN) };
+  const whole = ours?.form.part === undefined ? theirs.whole / (ours?.whole ?? Number.NaN) : Number.NaN;
+  return { whole, inner: theirs.inner / (ours?.inner ?? Number.NaN) };
 }
 
 /** Every target that was missed, with its reason. @param {readonly Result[]} results */
@@ -168,7 +173,9 @@ async function picture(results, machine) {
       const target = one.form.target?.times;
       return [
         ...(work.name === 'start-library' ? [] : [{ label, what: 'work alone', ratio: inner }]),
-        ...(one.form.program === 'kernel' ? [] : [{ label, what: 'whole process', ratio: whole }]),
+        ...(one.form.program === 'kernel' || Number.isNaN(whole)
+          ? []
+          : [{ label, what: 'whole process', ratio: whole }]),
         ...(target === undefined ? [] : [{ label, what: 'target for the work', ratio: target }]),
       ];
     }),
