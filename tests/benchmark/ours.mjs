@@ -37,26 +37,12 @@ export function ratingsInMemory({ Ratings }, codes, clusterOf, columns, numbers 
 
 /** Reads, then hands over what is timed. @type {Record<string, (options: any) => Promise<() => any>>} */
 const pieces = {
-  /** The first call of a process, and with more turns the later ones, each with draws of its own seed. */
-  async bootstrap({ replicates, assessors, turns }) {
+  async bootstrap({ replicates, assessors }) {
     const from = await library();
     const ratings = ratingsInMemory(from, wholes(folder, 'codes'), wholes(folder, 'patient'), assessors);
-    const once = (/** @type {object} */ options) => {
-      const start = performance.now();
-      const estimate = from.cohenKappa(ratings, { weights: 'quadratic', replicates, ...options });
-      return { estimate, seconds: (performance.now() - start) / 1000 };
-    };
     return () => {
-      const { estimate, seconds } = once({});
-      const later = Array.from({ length: turns - 1 }, (_, turn) => once({ seed: turn + 1 }).seconds);
-      const { value, standardError, interval } = estimate;
-      return {
-        kappa: value,
-        error: standardError,
-        lower: interval.lower,
-        upper: interval.upper,
-        seconds: { work: seconds, again: middle(later) },
-      };
+      const { value, standardError, interval } = from.cohenKappa(ratings, { weights: 'quadratic', replicates });
+      return { kappa: value, error: standardError, lower: interval.lower, upper: interval.upper };
     };
   },
 

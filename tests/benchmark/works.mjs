@@ -84,7 +84,7 @@ export function worksOf(quick) {
           target: {
             times: 300,
             reason:
-              'grades are whole numbers to R here, whose `factor()` is cheap, and the first call compiles as it runs; the next lines have grades held as doubles, as R’s `round()` leaves them, and later calls of ours',
+              'grades are whole numbers to R here, whose `factor()` is cheap (the next line has them as doubles, as R’s `round()` leaves them), and a process’s first call compiles as it runs (later calls stand under the growth with replicates)',
           },
         },
         {
