@@ -1,4 +1,5 @@
 import type { Ratings } from '../ratings/ratings.js';
+import type { LeaveEachOut } from './leave-each-out.js';
 
 /**
  * A coefficient that sees the readings only through sums over targets. That one property gives
@@ -17,6 +18,10 @@ export interface Coefficient {
   add(target: number, sums: Float64Array, at: number): boolean;
   /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
   value(sums: Float64Array): number;
+  /** `value` with each patient left out in turn, where that takes less than valuing what is left of all sums. */
+  leaveEachOut?(rows: Float64Array): LeaveEachOut;
+  /** The same coefficient from fewer sums, where these patients allow it: what a bootstrap draws. */
+  condensed?(perCluster: Float64Array): CondensedSums | undefined;
   /** Derivatives of `value` by each sum: the linearization behind the errors of the delta method. */
   gradient(sums: Float64Array): Float64Array;
   /** The derivatives that the published asymptotic error uses, where it holds something fixed that `gradient` lets vary. */
@@ -29,6 +34,11 @@ export interface Coefficient {
   readonly asymptotic: 'normal, divisor n' | 't, divisor n − 1';
   /** In words, what the asymptotic error is and who published it. */
   readonly asymptoticSource: string;
+}
+
+/** Fewer sums per patient from which a coefficient follows as well; see `Coefficient`. */
+export interface CondensedSums extends Pick<Coefficient, 'cells' | 'value' | 'leaveEachOut'> {
+  readonly perCluster: Float64Array;
 }
 
 /** Sums per patient, and what entered. */

@@ -4,7 +4,8 @@ import { caution, type Note } from '../shared/note.js';
 import type { IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { crossTable } from './cross-table.js';
+import { type CrossTable, crossTable } from './cross-table.js';
+import { type CountedSums, quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured } from './suitable-ratings.js';
 import { twoAssessorsOf } from './two-assessors.js';
@@ -43,11 +44,16 @@ export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): E
   const weightsAsked = options.weights ?? 'identity';
   const weights = agreementWeights(pair, weightsAsked);
   const coefficient = kappaCoefficient(pair, weights, weightsAsked);
+  const { counts } = crossTable(pair);
   return coefficientEstimate(pair, coefficient, options, {
     options: { weights: weightsAsked },
     ratingsPerTarget: 2,
-    details: (totals) => kappaDetails(pair, weights, weightsAsked, totals),
-    notes: (value) => [...undefinedNote(value, coefficient.name), ...alikeNote(pair), ...emptyDiagonalNote(pair)],
+    details: (totals) => kappaDetails(pair, counts, weights, weightsAsked, totals),
+    notes: (value) => [
+      ...undefinedNote(value, coefficient.name),
+      ...alikeNote(pair),
+      ...emptyDiagonalNote(pair, counts),
+    ],
   });
 }
 
@@ -73,6 +79,17 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
     for (let i = 0; i < size; i++) n += sums[first + i]!;
     return n;
   };
+  const layout: CountedSums = {
+    cells: 1 + 2 * size,
+    agreement: 0,
+    paired: (sums, at) => {
+      let n = 0;
+      for (let i = 0; i < size; i++) n += sums[at + first + i]!;
+      return n;
+    },
+    counts: first,
+    assessors: 2,
+  };
   return {
     name: asked === 'identity' ? 'Cohen kappa' : `Cohen kappa, ${weightsName(asked)} weights`,
     cells: 1 + 2 * size,
@@ -94,6 +111,50 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const expected = expectedSum(sums);
       const room = n * n - expected;
       return room > 1e-12 * n * n ? (n * sums[0]! - expected) / room : Number.NaN;
+    },
+    ...(asked === 'quadratic'
+      ? {
+          condensed: (perCluster) => quadraticMoments(perCluster, layout, ratings.categories),
+        }
+      : {}),
+    leaveEachOut(rows) {
+      // The chance term E = rᵀWc of what is left is E − (Wc)ᵀr₁ − (Wr)ᵀc₁ + r₁ᵀWc₁, r₁ and c₁ the patient's margins.
+      const cells = 1 + 2 * size;
+      const patients = Array.from({ length: rows.length / cells }, (_, row) =>
+        rows.subarray(row * cells, (row + 1) * cells),
+      );
+      const ownExpected = Float64Array.from(patients, expectedSum);
+      const ownCount = Float64Array.from(patients, count);
+      const byMargins = new Float64Array(2 * size);
+      return (totals, { rows: list, from, to }, values) => {
+        const n = count(totals);
+        const expected = expectedSum(totals);
+        for (let i = 0; i < size; i++) {
+          let byFirst = 0;
+          let bySecond = 0;
+          for (let j = 0; j < size; j++) {
+            byFirst += weights[i * size + j]! * totals[second + j]!;
+            bySecond += weights[j * size + i]! * totals[first + j]!;
+          }
+          byMargins[i] = byFirst;
+          byMargins[size + i] = bySecond;
+        }
+        for (let i = from; i < to; i++) {
+          const row = list[i]!;
+          const at = row * cells;
+          let fromFirst = 0;
+          let fromSecond = 0;
+          for (let k = 0; k < size; k++) {
+            fromFirst += byMargins[k]! * rows[at + first + k]!;
+            fromSecond += byMargins[size + k]! * rows[at + second + k]!;
+          }
+          const rest = n - ownCount[row]!;
+          const restExpected = expected - fromFirst - fromSecond + ownExpected[row]!;
+          const room = rest * rest - restExpected;
+          values[i - from] =
+            room > 1e-12 * rest * rest ? (rest * (totals[0]! - rows[at]!) - restExpected) / room : Number.NaN;
+        }
+      };
     },
     gradient(sums) {
       // κ = 1 − n(n − A)/(n² − E): A = Σw, E = Σ wᵢⱼ rᵢ cⱼ, n = Σ r.
@@ -119,12 +180,12 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
 
 function kappaDetails(
   ratings: Ratings,
+  table: CrossTable['counts'],
   weights: Float64Array,
   asked: Weights,
   totals: Float64Array,
 ): Readonly<Record<string, number>> {
   const size = ratings.categories.length;
-  const table = crossTable(ratings).counts;
   const rows = totals.subarray(1, 1 + size);
   const columns = totals.subarray(1 + size);
   const n = rows.reduce((sum, count) => sum + count, 0);
@@ -204,8 +265,7 @@ function nullStandardError(
   return Math.sqrt((sum - expected * expected) / n) / (1 - expected);
 }
 
-function emptyDiagonalNote(ratings: Ratings): Note[] {
-  const { counts } = crossTable(ratings);
+function emptyDiagonalNote(ratings: Ratings, counts: CrossTable['counts']): Note[] {
   const never = ratings.categories.filter((_, code) => {
     const used = counts[code]!.some((count) => count > 0) || counts.some((row) => row[code]! > 0);
     return used && counts[code]![code] === 0;

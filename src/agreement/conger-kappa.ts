@@ -2,7 +2,9 @@ import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import type { IntervalOptions } from '../shared/options.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
+import { type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
 import { type ChanceCorrected, readTwice } from './prevalence-corrected.js';
+import { quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured, refuseUnknownAssessors } from './suitable-ratings.js';
 import { agreementWeights, type Weights, weightsName } from './weights.js';
@@ -107,6 +109,66 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     }
     return result;
   };
+  const value = (sums: Float64Array): number => {
+    const room = 1 - expectedFrom(sums).expected;
+    return room > 1e-12 ? 1 - (1 - sums[0]! / sums[1]!) / room : Number.NaN;
+  };
+  /** Whether every assessor read every target of every patient. */
+  const isComplete = (rows: Float64Array): boolean => {
+    for (let at = 0; at < rows.length; at += cells) {
+      for (let from = at + margins; from < at + cells; from += size) {
+        let count = 0;
+        for (let k = 0; k < size; k++) count += rows[from + k]!;
+        if (count !== rows[at + 2]) return false;
+      }
+    }
+    return true;
+  };
+  /** Q = Σ over g ≠ h of c_gᵀ W c_h, c_g the counts of assessor g, and its derivatives, written to `slopes`. */
+  const pairForm = (sums: Float64Array, slopes: Float64Array): number => {
+    all.fill(0);
+    for (let cell = 0; cell < slopes.length; cell++) all[cell % size]! += sums[margins + cell]!;
+    let form = 0;
+    for (let from = 0; from < slopes.length; from += size) {
+      for (let k = 0; k < size; k++) {
+        let others = 0;
+        for (let l = 0; l < size; l++) others += weights[k * size + l]! * (all[l]! - sums[margins + from + l]!);
+        slopes[from + k] = 2 * others;
+        form += others * sums[margins + from + k]!;
+      }
+    }
+    return form;
+  };
+  // Where all read everything, pₑ = Q / (n² G(G − 1)), G assessors; without a patient's counts d, Q becomes Q − Q′ᵀd + Q(d).
+  const completeLeaveOut = (rows: Float64Array): LeaveEachOut => {
+    const slopes = new Float64Array(columns * size);
+    const own = Float64Array.from({ length: rows.length / cells }, (_, row) =>
+      pairForm(rows.subarray(row * cells, (row + 1) * cells), slopes),
+    );
+    const assessorPairs = columns * (columns - 1);
+    return (totals, { rows: list, from, to }, values) => {
+      const form = pairForm(totals, slopes);
+      for (let i = from; i < to; i++) {
+        const row = list[i]!;
+        const at = row * cells;
+        // Two sums side by side: one alone waits for itself.
+        let even = 0;
+        let odd = 0;
+        let cell = 0;
+        for (; cell + 1 < slopes.length; cell += 2) {
+          even += slopes[cell]! * rows[at + margins + cell]!;
+          odd += slopes[cell + 1]! * rows[at + margins + cell + 1]!;
+        }
+        if (cell < slopes.length) even += slopes[cell]! * rows[at + margins + cell]!;
+        const n = totals[2]! - rows[at + 2]!;
+        const most = n * n * assessorPairs;
+        const room = most - (form - even - odd + own[row]!);
+        const paired = totals[1]! - rows[at + 1]!;
+        const disagreeing = paired - (totals[0]! - rows[at]!);
+        values[i - from] = room > 1e-12 * most ? 1 - (disagreeing * most) / (paired * room) : Number.NaN;
+      }
+    };
+  };
   return {
     name: asked === 'identity' ? 'Conger kappa' : `Conger kappa, ${weightsName(asked)} weights`,
     cells,
@@ -135,10 +197,18 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       sums[at + 1]!++;
       return true;
     },
-    value(sums) {
-      const room = 1 - expectedFrom(sums).expected;
-      return room > 1e-12 ? 1 - (1 - sums[0]! / sums[1]!) / room : Number.NaN;
-    },
+    value,
+    ...(asked === 'quadratic'
+      ? {
+          condensed: (perCluster) =>
+            quadraticMoments(
+              perCluster,
+              { cells, agreement: 0, paired: (sums, at) => sums[at + 1]!, counts: margins, assessors: columns },
+              ratings.categories,
+            ),
+        }
+      : {}),
+    leaveEachOut: (rows) => (isComplete(rows) ? completeLeaveOut(rows) : leaveEachOut({ cells, value }, rows)),
     gradient: (sums) => gradient(sums, false),
     publishedGradient: (sums) => gradient(sums, true),
     parts: (sums) => ({ observedAgreement: sums[0]! / sums[1]!, expectedAgreement: expectedFrom(sums).expected }),

@@ -25,24 +25,24 @@ export function crossTable(
 ): CrossTable {
   const pair = twoAssessorsOf(ratings, options.assessors, 'crossTable');
   const size = pair.categories.length;
-  const counts = Array.from({ length: size }, () => new Array<number>(size).fill(0));
-  const patients = new Set<number>();
+  const cells = new Float64Array(size * size);
+  const entered = new Uint8Array(pair.clusters);
   let targets = 0;
   for (let target = 0; target < pair.targets; target++) {
     const a = pair.codes[2 * target]!;
     const b = pair.codes[2 * target + 1]!;
     if (a < 0 || b < 0) continue;
-    counts[a]![b]!++;
-    patients.add(pair.clusterOf[target]!);
+    cells[a * size + b]!++;
+    entered[pair.clusterOf[target]!] = 1;
     targets++;
   }
   return {
     kind: 'cross-table',
     assessors: [pair.assessors[0]!, pair.assessors[1]!],
     categories: pair.categories,
-    counts,
+    counts: Array.from({ length: size }, (_, i) => Array.from(cells.subarray(i * size, (i + 1) * size))),
     targets,
-    clusters: patients.size,
+    clusters: entered.reduce((sum, one) => sum + one, 0),
     excluded: pair.targets - targets,
   };
 }

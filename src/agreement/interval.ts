@@ -5,6 +5,7 @@ import { caution, information, type Note } from '../shared/note.js';
 import type { CheckedIntervalOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import type { ClusterSums, Coefficient } from './coefficient.js';
+import { type DrawnRows, distinctRows, leaveEachOut } from './leave-each-out.js';
 
 /** A standard error with the interval that was made from it. */
 export interface IntervalResult {
@@ -250,41 +251,33 @@ export function replicateStatistics(
   options: Pick<CheckedIntervalOptions, 'replicates' | 'seed'>,
   value: number,
 ): Float64Array {
-  const { clusters, cells, perCluster } = sums;
+  const { clusters } = sums;
   const center = transform(coefficient, value);
-  const drawn = new Int32Array(clusters);
+  const drawnFrom = coefficient.condensed?.(sums.perCluster) ?? { ...coefficient, perCluster: sums.perCluster };
+  const { cells } = drawnFrom;
+  const { rows, rowOf } = distinctRows(drawnFrom.perCluster, cells);
+  const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
+  const distinct = rows.length / cells;
+  const merged = rowOf === undefined ? undefined : emptyDraw(distinct);
+  const times = new Int32Array(distinct);
+  const without = new Float64Array(distinct);
   const totals = new Float64Array(cells);
-  const without = new Float64Array(cells);
   const result = new Float64Array(options.replicates);
   let kept = 0;
-  let random = seededRandom(options.seed, 0);
   for (let replicate = 0; replicate < options.replicates; replicate++) {
-    if (replicate % BLOCK === 0) random = seededRandom(options.seed, replicate / BLOCK);
-    drawn.fill(0);
-    for (let i = 0; i < clusters; i++) drawn[random.below(clusters)]!++;
-    totals.fill(0);
-    for (let cluster = 0; cluster < clusters; cluster++) {
-      const times = drawn[cluster]!;
-      if (times === 0) continue;
-      const at = cluster * cells;
-      for (let cell = 0; cell < cells; cell++) totals[cell]! += times * perCluster[at + cell]!;
+    const block = drawnBlock(options.seed, clusters, Math.floor(replicate / BLOCK));
+    block.from = block.starts[replicate % BLOCK]!;
+    block.to = block.starts[(replicate % BLOCK) + 1]!;
+    const draw = merged ?? block;
+    if (merged !== undefined) {
+      addTimes(block, rowOf!, times);
+      merged.to = listDrawn(times, merged, 0);
     }
-    const theta = coefficient.value(totals);
+    totalsOf(rows, draw, totals);
+    const theta = drawnFrom.value(totals);
     if (Number.isNaN(theta)) continue;
-    let mean = 0;
-    let squares = 0;
-    let weight = 0;
-    for (let cluster = 0; cluster < clusters; cluster++) {
-      const times = drawn[cluster]!;
-      if (times === 0) continue;
-      const at = cluster * cells;
-      for (let cell = 0; cell < cells; cell++) without[cell] = totals[cell]! - perCluster[at + cell]!;
-      const delta = coefficient.value(without) - mean;
-      weight += times;
-      mean += (times * delta) / weight;
-      squares += times * delta * delta * (1 - times / weight);
-    }
-    const error = Math.sqrt(((clusters - 1) / clusters) * squares);
+    leave(totals, draw, without);
+    const error = Math.sqrt(((clusters - 1) / clusters) * squaresAboutMean(without, draw, clusters));
     const distance = transform(coefficient, theta) - center;
     const t = Number.isFinite(distance)
       ? distance / (slope(coefficient, theta) * error)
@@ -292,6 +285,113 @@ export function replicateStatistics(
     if (!Number.isNaN(t)) result[kept++] = t;
   }
   return result.slice(0, kept);
+}
+
+/** Draws of many replicates, one after the other: those of replicate r from `starts[r]` to before `starts[r + 1]`. */
+interface DrawnBlock extends DrawnRows {
+  readonly starts: Int32Array;
+}
+
+function emptyDraw(most: number): DrawnRows {
+  return { rows: new Int32Array(most), times: new Int32Array(most), from: 0, to: 0 };
+}
+
+/**
+ * Appends those rows that were drawn at all, and returns where they end. Every row is written, and stays only if drawn:
+ * a branch would be guessed wrong a third of the time.
+ */
+function listDrawn(often: Int32Array, { rows, times }: DrawnRows, from: number): number {
+  let to = from;
+  for (let row = 0; row < often.length; row++) {
+    const own = often[row]!;
+    rows[to] = row;
+    times[to] = own;
+    to += own === 0 ? 0 : 1;
+  }
+  return to;
+}
+
+/** How often each distinct row was drawn, from the patients drawn. */
+function addTimes({ rows, times, from, to }: DrawnRows, rowOf: Int32Array, sum: Int32Array): void {
+  sum.fill(0);
+  for (let i = from; i < to; i++) sum[rowOf[rows[i]!]!]! += times[i]!;
+}
+
+/** Σ timesᵣ · rowsᵣ, four rows at a time so that the totals are fetched and put back once for four. */
+function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRows, totals: Float64Array): void {
+  const cells = totals.length;
+  totals.fill(0);
+  let i = from;
+  for (; i + 3 < to; i += 4) {
+    const a = drawn[i]! * cells;
+    const b = drawn[i + 1]! * cells;
+    const c = drawn[i + 2]! * cells;
+    const d = drawn[i + 3]! * cells;
+    const byA = times[i]!;
+    const byB = times[i + 1]!;
+    const byC = times[i + 2]!;
+    const byD = times[i + 3]!;
+    for (let cell = 0; cell < cells; cell++)
+      totals[cell] =
+        totals[cell]! + byA * rows[a + cell]! + byB * rows[b + cell]! + byC * rows[c + cell]! + byD * rows[d + cell]!;
+  }
+  for (; i < to; i++) {
+    const at = drawn[i]! * cells;
+    const often = times[i]!;
+    for (let cell = 0; cell < cells; cell++) totals[cell]! += often * rows[at + cell]!;
+  }
+}
+
+/** Σ timesᵣ (vᵣ − v̄)², taken about the first value, which is near all others and leaves nothing where all are alike. */
+function squaresAboutMean(values: Float64Array, { times, from, to }: DrawnRows, all: number): number {
+  const origin = values[0]!;
+  let first = 0;
+  let second = 0;
+  for (let i = from; i < to; i++) {
+    const distance = values[i - from]! - origin;
+    const weighted = times[i]! * distance;
+    first += weighted;
+    second += weighted * distance;
+  }
+  return Math.max(0, second - (first * first) / all);
+}
+
+/** The blocks last drawn, for the statistics of one study, which share patients and seed. */
+const recent = { key: '', bytes: 0, blocks: new Map<number, DrawnBlock>() };
+const MOST_RECENT_BYTES = 64_000_000;
+
+/** How often each cluster is drawn in each replicate of a block. */
+function drawnBlock(seed: number, clusters: number, block: number): DrawnBlock {
+  const key = `${seed}/${clusters}`;
+  if (recent.key !== key) forgetDraws(key);
+  const known = recent.blocks.get(block);
+  if (known !== undefined) return known;
+  const random = seededRandom(seed, block);
+  const drawn = emptyDraw(BLOCK * clusters);
+  const starts = new Int32Array(BLOCK + 1);
+  const often = new Int32Array(clusters);
+  for (let replicate = 0; replicate < BLOCK; replicate++) {
+    often.fill(0);
+    for (let i = 0; i < clusters; i++) often[random.below(clusters)]!++;
+    starts[replicate + 1] = listDrawn(often, drawn, starts[replicate]!);
+  }
+  const made = {
+    ...drawn,
+    rows: drawn.rows.slice(0, starts[BLOCK]),
+    times: drawn.times.slice(0, starts[BLOCK]),
+    starts,
+  };
+  const bytes = 2 * made.rows.byteLength;
+  if (recent.bytes + bytes > MOST_RECENT_BYTES) forgetDraws(key);
+  recent.bytes += bytes;
+  recent.blocks.set(block, made);
+  return made;
+}
+
+function forgetDraws(key: string): void {
+  recent.key = key;
+  recent.bytes = 0;
+  recent.blocks.clear();
 }
 
 /** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */

@@ -133,14 +133,21 @@ function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaC
     metric,
     1 + size,
     (target, sums, at) => {
-      const readings = readingsOf(ratings, target);
-      if (readings.length < 2) return false;
+      const readings = readingsCount(ratings, target);
+      if (readings < 2) return false;
+      const { codes, columns } = ratings;
+      const from = target * columns;
       let apart = 0;
-      for (let i = 0; i < readings.length; i++) {
-        sums[at + 1 + readings[i]!]!++;
-        for (let j = 0; j < i; j++) apart += 2 * distance(readings[i]!, readings[j]!);
+      for (let i = 0; i < columns; i++) {
+        const a = codes[from + i]!;
+        if (a < 0) continue;
+        sums[at + 1 + a]!++;
+        for (let j = 0; j < i; j++) {
+          const b = codes[from + j]!;
+          if (b >= 0) apart += 2 * distance(a, b);
+        }
       }
-      sums[at]! += apart / (readings.length - 1);
+      sums[at]! += apart / (readings - 1);
       return true;
     },
     (sums) => {
@@ -214,14 +221,17 @@ function ordinalAlpha(ratings: Ratings): AlphaCoefficient {
     'ordinal',
     cells,
     (target, sums, at) => {
-      const readings = readingsOf(ratings, target);
-      if (readings.length < 2) return false;
-      for (let i = 0; i < readings.length; i++) {
-        const a = readings[i]!;
+      const readings = readingsCount(ratings, target);
+      if (readings < 2) return false;
+      const { codes, columns } = ratings;
+      const from = target * columns;
+      for (let i = 0; i < columns; i++) {
+        const a = codes[from + i]!;
+        if (a < 0) continue;
         sums[at + a]!++;
         for (let j = 0; j < i; j++) {
-          const b = readings[j]!;
-          if (a !== b) sums[at + pairAt(Math.min(a, b), Math.max(a, b))]! += 1 / (readings.length - 1);
+          const b = codes[from + j]!;
+          if (b >= 0 && a !== b) sums[at + pairAt(Math.min(a, b), Math.max(a, b))]! += 1 / (readings - 1);
         }
       }
       return true;
@@ -293,20 +303,17 @@ function metricFor(ratings: Ratings, asked: AlphaMetric | undefined): AlphaMetri
   return metric;
 }
 
-function readingsOf(ratings: Ratings, target: number): number[] {
-  const readings: number[] = [];
-  for (let column = 0; column < ratings.columns; column++) {
-    const code = ratings.codes[target * ratings.columns + column]!;
-    if (code >= 0) readings.push(code);
-  }
+function readingsCount({ codes, columns }: Ratings, target: number): number {
+  let readings = 0;
+  for (let at = target * columns; at < (target + 1) * columns; at++) if (codes[at]! >= 0) readings++;
   return readings;
 }
 
 function pairableReadings(ratings: Ratings): number {
   let pairable = 0;
   for (let target = 0; target < ratings.targets; target++) {
-    const { length } = readingsOf(ratings, target);
-    if (length >= 2) pairable += length;
+    const readings = readingsCount(ratings, target);
+    if (readings >= 2) pairable += readings;
   }
   return pairable;
 }

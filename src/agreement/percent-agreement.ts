@@ -7,6 +7,7 @@ import { checkChoice, checkIntervalOptions, type IntervalOptions } from '../shar
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { limitBeyondOne } from './interval.js';
+import { ratioLeaveEachOut } from './leave-each-out.js';
 
 export interface PercentAgreementOptions extends IntervalOptions {
   /** Readings at most this many grades apart count as agreeing: 0 (exact, the default) or 1, 2, … */
@@ -86,6 +87,7 @@ export function percentCoefficient(ratings: Ratings, within: number): Coefficien
       return true;
     },
     value: (sums) => sums[0]! / sums[1]!,
+    leaveEachOut: ratioLeaveEachOut,
     gradient: (sums) => Float64Array.of(1 / sums[1]!, -sums[0]! / (sums[1]! * sums[1]!)),
   };
 }

@@ -6,39 +6,55 @@ const MINORITY_PATIENTS = 10;
 
 /** A caution when fewer than ten patients carry any reading other than the commonest category. */
 export function fewMinorityPatients(ratings: Ratings): Note[] {
-  const commonest = commonestCategory(ratings).code;
+  const commonestCode = commonestCategory(ratings).code;
   if (ratings.categories.length > 12) return [];
-  const carries = new Uint8Array(ratings.clusters);
-  for (let target = 0; target < ratings.targets; target++) {
+  const carriers = new Set<number>();
+  for (let target = 0; target < ratings.targets && carriers.size < MINORITY_PATIENTS; target++) {
     for (let column = 0; column < ratings.columns; column++) {
       const code = ratings.codes[target * ratings.columns + column]!;
-      if (code >= 0 && code !== commonest) carries[ratings.clusterOf[target]!] = 1;
+      if (code >= 0 && code !== commonestCode) carriers.add(ratings.clusterOf[target]!);
     }
   }
-  let patients = 0;
-  for (const carrier of carries) patients += carrier;
+  const patients = carriers.size;
   if (patients >= MINORITY_PATIENTS) return [];
   return [
     caution(
       'few-minority-patients',
-      `Only ${patients} patients carry a reading other than "${ratings.categories[commonest]?.words ?? ''}"; the interval may be too narrow.`,
+      `Only ${patients} patients carry a reading other than "${ratings.categories[commonestCode]?.words ?? ''}"; the interval may be too narrow.`,
     ),
   ];
 }
 
 /** The category most readings fall in, and its share of the readings. */
 export function commonestCategory(ratings: Ratings): { code: number; share: number } {
-  const counts = new Float64Array(ratings.categories.length);
-  let readings = 0;
-  for (let at = 0; at < ratings.codes.length; at++) {
-    const code = ratings.codes[at]!;
-    if (code < 0) continue;
-    counts[code]!++;
-    readings++;
-  }
+  const known = commonest.get(ratings);
+  if (known !== undefined) return known;
+  const found = findCommonest(ratings);
+  commonest.set(ratings, found);
+  return found;
+}
+
+/** Ratings do not change, and one estimate asks several times. */
+const commonest = new WeakMap<Ratings, { code: number; share: number }>();
+
+function findCommonest(ratings: Ratings): { code: number; share: number } {
+  const { codes, categories } = ratings;
+  // Two tables in turns: adding twice to one place waits for the first. A reading that is missing counts at place 0.
+  const size = categories.length + 1;
+  const counts = new Int32Array(2 * size);
+  for (let at = 0; at < codes.length; at++) counts[(at & 1) * size + codes[at]! + 1]!++;
   let code = 0;
-  for (let category = 1; category < counts.length; category++) if (counts[category]! > counts[code]!) code = category;
-  return { code, share: readings === 0 ? Number.NaN : counts[code]! / readings };
+  let most = 0;
+  let readings = 0;
+  for (let category = 0; category < categories.length; category++) {
+    const count = counts[category + 1]! + counts[size + category + 1]!;
+    readings += count;
+    if (count > most) {
+      code = category;
+      most = count;
+    }
+  }
+  return { code, share: readings === 0 ? Number.NaN : most / readings };
 }
 
 /** Above this share of one category a chance-corrected coefficient says little: prevalence index .6 at two categories. */

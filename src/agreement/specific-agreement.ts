@@ -4,6 +4,7 @@ import type { IntervalOptions } from '../shared/options.js';
 import { CategoryEstimates } from './category-estimates.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
+import { ratioLeaveEachOut } from './leave-each-out.js';
 
 /** Specific agreement of each category, in the scale's order. */
 export type SpecificAgreement = CategoryEstimates;
@@ -63,6 +64,7 @@ export function specificCoefficient(ratings: Ratings, code: number): Coefficient
       return true;
     },
     value: (sums) => (sums[1] === 0 ? Number.NaN : sums[0]! / sums[1]!),
+    leaveEachOut: ratioLeaveEachOut,
     gradient: (sums) => Float64Array.of(1 / sums[1]!, -sums[0]! / (sums[1]! * sums[1]!)),
   };
 }

@@ -124,115 +124,167 @@ export function coxRegression(
 /** A ratio of e¹⁵ between the ends of a covariate is no finding: the likelihood rises for ever. */
 const SEPARATION = 15;
 
-interface RiskSet {
-  /** Rows at risk just before the time. */
-  readonly atRisk: readonly number[];
-  /** Rows whose event happened at the time. */
-  readonly events: readonly number[];
+interface RiskSets {
+  /** The distinct times of events, ascending. */
+  readonly times: Float64Array;
+  /** Rows whose event happened at each of the times. */
+  readonly events: readonly (readonly number[])[];
+  /** Each row is at risk at the times numbered from `since` to before `until`. */
+  readonly since: Int32Array;
+  readonly until: Int32Array;
 }
 
-function riskSets(data: EventTimes): RiskSet[] {
-  const times = [...new Set(data.times.filter((_, at) => data.events[at]))].sort((a, b) => a - b);
-  return times.map((time) => {
-    const atRisk: number[] = [];
-    const events: number[] = [];
-    data.times.forEach((own, at) => {
-      if (own < time || (data.entries?.[at] ?? Number.NEGATIVE_INFINITY) >= time) return;
-      atRisk.push(at);
-      if (own === time && data.events[at]) events.push(at);
-    });
-    return { atRisk, events };
+function riskSets(data: EventTimes): RiskSets {
+  const times = Float64Array.from(new Set(data.times.filter((_, at) => data.events[at]))).sort();
+  /** How many of the times are not after this one. */
+  const upTo = (time: number): number => {
+    let [low, high] = [0, times.length];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (times[middle]! <= time) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  };
+  const until = Int32Array.from(data.times, upTo);
+  const since = Int32Array.from(data.times, (_, at) => upTo(data.entries?.[at] ?? Number.NEGATIVE_INFINITY));
+  const events: number[][] = Array.from(times, () => []);
+  data.times.forEach((_, at) => {
+    if (data.events[at]) events[until[at]! - 1]!.push(at);
   });
+  return { times, events, since, until };
 }
 
-/** Weighted sums over a risk set, and over its events. */
-function weightedSums(
-  rows: readonly number[],
-  beta: Float64Array,
+/** Sums of the hazards wᵢ of rows, of wᵢxᵢ and of wᵢxᵢxᵢᵀ, side by side. */
+function addWeighted(
+  sums: Float64Array,
+  at: number,
+  row: number,
+  weight: number,
   x: (row: number, k: number) => number,
   p: number,
-): { total: number; first: Float64Array; second: Float64Array } {
-  let total = 0;
-  const first = new Float64Array(p);
-  const second = new Float64Array(p * p);
-  for (const row of rows) {
-    const weight = hazardOf(row, beta, x);
-    total += weight;
-    for (let k = 0; k < p; k++) {
-      first[k]! += weight * x(row, k);
-      for (let l = 0; l < p; l++) second[k * p + l]! += weight * x(row, k) * x(row, l);
-    }
+): void {
+  sums[at]! += weight;
+  for (let k = 0; k < p; k++) {
+    const weighted = weight * x(row, k);
+    sums[at + 1 + k]! += weighted;
+    for (let l = 0; l < p; l++) sums[at + 1 + p + k * p + l]! += weighted * x(row, l);
   }
-  return { total, first, second };
 }
 
-function hazardOf(row: number, beta: Float64Array, x: (row: number, k: number) => number): number {
-  let eta = 0;
-  for (let k = 0; k < beta.length; k++) eta += beta[k]! * x(row, k);
-  return Math.exp(eta);
+/**
+ * The sums over those at risk at each time. Each row enters at the last time it is at risk and, where observation began late, leaves
+ * before the first; running from the last time to the first, every row is touched once or twice and not once for every time.
+ */
+function sumsAtRisk(
+  hazards: Float64Array,
+  { times, since, until }: RiskSets,
+  x: (row: number, k: number) => number,
+  p: number,
+): Float64Array {
+  const width = 1 + p + p * p;
+  const sums = new Float64Array(times.length * width);
+  for (let row = 0; row < until.length; row++) {
+    if (until[row]! <= since[row]!) continue;
+    addWeighted(sums, (until[row]! - 1) * width, row, hazards[row]!, x, p);
+    if (since[row]! > 0) addWeighted(sums, (since[row]! - 1) * width, row, -hazards[row]!, x, p);
+  }
+  for (let at = sums.length - width - 1; at >= 0; at--) sums[at]! += sums[at + width]!;
+  return sums;
+}
+
+function hazardsOf(beta: Float64Array, x: (row: number, k: number) => number, n: number): Float64Array {
+  return Float64Array.from({ length: n }, (_, row) => {
+    let eta = 0;
+    for (let k = 0; k < beta.length; k++) eta += beta[k]! * x(row, k);
+    return Math.exp(eta);
+  });
 }
 
 function partialLikelihood(
   beta: Float64Array,
   x: (row: number, k: number) => number,
-  risk: readonly RiskSet[],
+  risk: RiskSets,
   p: number,
   ties: 'efron' | 'breslow',
 ): { logLikelihood: number; score: Float64Array; information: Float64Array } {
   let logLikelihood = 0;
   const score = new Float64Array(p);
   const information = new Float64Array(p * p);
-  for (const { atRisk, events } of risk) {
-    const all = weightedSums(atRisk, beta, x, p);
-    const tied = weightedSums(events, beta, x, p);
+  const hazards = hazardsOf(beta, x, risk.until.length);
+  const width = 1 + p + p * p;
+  const all = sumsAtRisk(hazards, risk, x, p);
+  const tied = new Float64Array(width);
+  const left = new Float64Array(width);
+  risk.events.forEach((events, time) => {
+    tied.fill(0);
     for (const row of events) {
-      logLikelihood += Math.log(hazardOf(row, beta, x));
+      addWeighted(tied, 0, row, hazards[row]!, x, p);
+      logLikelihood += Math.log(hazards[row]!);
       for (let k = 0; k < p; k++) score[k]! += x(row, k);
     }
     for (let j = 0; j < events.length; j++) {
       const share = ties === 'efron' ? j / events.length : 0;
-      const total = all.total - share * tied.total;
+      for (let cell = 0; cell < width; cell++) left[cell] = all[time * width + cell]! - share * tied[cell]!;
+      const total = left[0]!;
       logLikelihood -= Math.log(total);
       for (let k = 0; k < p; k++) {
-        const mean = (all.first[k]! - share * tied.first[k]!) / total;
+        const mean = left[1 + k]! / total;
         score[k]! -= mean;
         for (let l = 0; l < p; l++)
-          information[k * p + l]! +=
-            (all.second[k * p + l]! - share * tied.second[k * p + l]!) / total -
-            (mean * (all.first[l]! - share * tied.first[l]!)) / total;
+          information[k * p + l]! += left[1 + p + k * p + l]! / total - (mean * left[1 + l]!) / total;
       }
     }
-  }
+  });
   return { logLikelihood, score, information };
 }
 
-/** What each entry adds to the score: its own event less its share of everybody's. */
+/**
+ * What each entry adds to the score: its own event less its share of everybody's. With S the sum of 1/total over the tied
+ * events of a time and M that of mean/total, a row at risk loses w(xS − M) there; sums of S and M up to each time serve all rows.
+ */
 function scoreResiduals(
   beta: Float64Array,
   x: (row: number, k: number) => number,
-  risk: readonly RiskSet[],
+  risk: RiskSets,
   n: number,
   p: number,
   ties: 'efron' | 'breslow',
 ): Float64Array {
   const residuals = new Float64Array(n * p);
-  for (const { atRisk, events } of risk) {
-    const all = weightedSums(atRisk, beta, x, p);
-    const tied = weightedSums(events, beta, x, p);
-    const isEvent = new Set(events);
+  const hazards = hazardsOf(beta, x, n);
+  const width = 1 + p + p * p;
+  const all = sumsAtRisk(hazards, risk, x, p);
+  const tied = new Float64Array(width);
+  // S, then M, before each time.
+  const before = new Float64Array((risk.times.length + 1) * (1 + p));
+  const mean = new Float64Array(p);
+  risk.events.forEach((events, time) => {
+    tied.fill(0);
+    for (const row of events) addWeighted(tied, 0, row, hazards[row]!, x, p);
+    const here = (time + 1) * (1 + p);
+    for (let cell = 0; cell <= p; cell++) before[here + cell] = before[here - 1 - p + cell]!;
     for (let j = 0; j < events.length; j++) {
       const share = ties === 'efron' ? j / events.length : 0;
-      const total = all.total - share * tied.total;
-      const mean = all.first.map((value, k) => (value - share * tied.first[k]!) / total);
-      // Under Efron's rule the tied events stand in the risk set with what is left of them.
-      for (const row of atRisk) {
-        const presence = isEvent.has(row) ? 1 - share : 1;
-        const weight = (presence * hazardOf(row, beta, x)) / total;
-        for (let k = 0; k < p; k++) residuals[row * p + k]! -= weight * (x(row, k) - mean[k]!);
+      const total = all[time * width]! - share * tied[0]!;
+      before[here]! += 1 / total;
+      for (let k = 0; k < p; k++) {
+        mean[k] = (all[time * width + 1 + k]! - share * tied[1 + k]!) / total;
+        before[here + 1 + k]! += mean[k]! / total;
       }
-      for (const row of events)
-        for (let k = 0; k < p; k++) residuals[row * p + k]! += (x(row, k) - mean[k]!) / events.length;
+      for (const row of events) {
+        // Under Efron's rule the tied events stand in the risk set with what is left of them.
+        const back = (share * hazards[row]!) / total;
+        for (let k = 0; k < p; k++) residuals[row * p + k]! += (1 / events.length + back) * (x(row, k) - mean[k]!);
+      }
     }
+  });
+  for (let row = 0; row < n; row++) {
+    const [from, to] = [risk.since[row]! * (1 + p), risk.until[row]! * (1 + p)];
+    if (to <= from) continue;
+    const total = before[to]! - before[from]!;
+    for (let k = 0; k < p; k++)
+      residuals[row * p + k]! -= hazards[row]! * (x(row, k) * total - (before[to + 1 + k]! - before[from + 1 + k]!));
   }
   return residuals;
 }

@@ -41,12 +41,15 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
   const { sign, scale, readings } = readingsOf(assessments, options);
   const key = targetKey(readings, options.window);
 
-  const targetOf = new Map<string, number>();
   const columnOf = assessorColumns(readings);
   const columns = columnOf.size;
-  const matrix: { row: number; target: number; column: number; replicate: number }[] = [];
+  const keys = new Map<string | number, number>();
   const firstRow: number[] = [];
   const missing = new Map<string, number>();
+  // Of each assessment that is a reading: its row and its place in the matrix.
+  const rows = new Int32Array(readings.length);
+  const places = new Int32Array(readings.length);
+  let count = 0;
   let references = 0;
   let anonymous = 0;
   let bounds = 0;
@@ -60,33 +63,53 @@ export function ratingsFrom(assessments: Assessments, options: RatingsFromOption
       anonymous++;
       continue;
     }
-    const target = numberOf(targetOf, key(row), firstRow, row);
+    const target = numberOf(keys, key(row), firstRow, row);
     const kind = kindOfReading(readings, scale, row);
     if (kind === 'bound') bounds++;
     else if (kind === 'reading') {
-      const replicate = readings.replicate[row]!;
-      matrix.push({ row, target, column: columnOf.get(assessor)!, replicate: Number.isNaN(replicate) ? 1 : replicate });
+      rows[count] = row;
+      places[count++] = target * columns + columnOf.get(assessor)!;
     } else {
       const reason = readings.wordAt('missing', row) ?? 'left blank';
       missing.set(reason, (missing.get(reason) ?? 0) + 1);
     }
   }
-  if (matrix.length === 0)
+  if (count === 0)
     throw refuse('no-readings', ['assessments'], `No assessor has a reading of ${sign.label.toLowerCase()} here.`);
 
   const { categories, codeOf } = categoriesFrom(scale, readings);
-  const targets = targetOf.size;
+  const targets = keys.size;
   const codes = new Int32Array(targets * columns).fill(-1);
+  // The first replicate of a place stands in the matrix; where there are others they are put in order first.
+  const found = new Uint8Array(targets * columns);
+  for (let at = 0; at < count; at++) if (found[places[at]!]! < 2) found[places[at]!]!++;
+  const several: { row: number; place: number; replicate: number }[] = [];
+  for (let at = 0; at < count; at++) {
+    const place = places[at]!;
+    const row = rows[at]!;
+    const replicate = readings.replicate[row]!;
+    if (found[place] === 1) codes[place] = codeOf(row);
+    else several.push({ row, place, replicate: Number.isNaN(replicate) ? 1 : replicate });
+  }
+  several.sort((a, b) => a.place - b.place || a.replicate - b.replicate || a.row - b.row);
   const repeats: RepeatReading[] = [];
-  matrix.sort((a, b) => a.target - b.target || a.column - b.column || a.replicate - b.replicate || a.row - b.row);
   let doubles = 0;
-  matrix.forEach(({ row, target, column, replicate }, at) => {
-    const before = matrix[at - 1];
-    const again = before?.target === target && before.column === column;
+  several.forEach(({ row, place, replicate }, at) => {
+    const before = several[at - 1];
+    const again = before?.place === place;
     if (again && before.replicate === replicate) doubles++;
     const code = codeOf(row);
-    if (again) repeats.push({ target, assessor: column, replicate, code, number: readings.number[row]! });
-    else codes[target * columns + column] = code;
+    if (!again) codes[place] = code;
+    else {
+      const assessor = place % columns;
+      repeats.push({
+        target: (place - assessor) / columns,
+        assessor,
+        replicate,
+        code,
+        number: readings.number[row]!,
+      });
+    }
   });
   refuseDoubles(doubles);
   const word = (code: number): string => readings.assessor.values[code]!;
@@ -182,11 +205,25 @@ function scaleFor(ofSign: Assessments, asked: string | undefined): Scale {
 }
 
 /** What tells targets apart, as a key per row. */
-function targetKey(readings: Assessments, window: SameTarget | undefined): (row: number) => string {
+function targetKey(readings: Assessments, window: SameTarget | undefined): (row: number) => string | number {
   const { patient, limb, site, occasion, day } = readings;
   const place = (row: number): string => `${patient.codes[row]}/${limb.codes[row]}/${site.codes[row]}`;
   const chosen = window ?? (occasion.codes.some((code) => code >= 0) ? 'occasion' : 'day');
-  if (chosen === 'occasion') return (row) => `${place(row)}/${occasion.codes[row]}`;
+  if (chosen === 'occasion') {
+    // As one whole number where that is exact: a text for each of a million rows takes longer than all the rest.
+    const [limbs, sites, occasions] = [limb, site, occasion].map(({ values }) => values.length + 1) as [
+      number,
+      number,
+      number,
+    ];
+    const isExact = patient.values.length * limbs * sites * occasions < Number.MAX_SAFE_INTEGER;
+    return isExact
+      ? (row) =>
+          ((patient.codes[row]! * limbs + limb.codes[row]! + 1) * sites + site.codes[row]! + 1) * occasions +
+          occasion.codes[row]! +
+          1
+      : (row) => `${place(row)}/${occasion.codes[row]}`;
+  }
   if (chosen === 'day') return (row) => `${place(row)}/${day[row]}`;
   if (typeof chosen !== 'object' || !(chosen.days >= 0))
     throw refuse(
@@ -209,7 +246,7 @@ function targetKey(readings: Assessments, window: SameTarget | undefined): (row:
   return (row) => keys[row]!;
 }
 
-function numberOf(known: Map<string, number>, key: string, firstRow: number[], row: number): number {
+function numberOf(known: Map<string | number, number>, key: string | number, firstRow: number[], row: number): number {
   const found = known.get(key);
   if (found !== undefined) return found;
   const next = known.size;
