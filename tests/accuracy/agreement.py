@@ -303,8 +303,8 @@ def coefficient(data):
     smooth = (lambda w: alpha(study, w, limit=True)[0]) if data["name"] == "alpha" else (lambda w: function(study, w)[0])
     level = mpf(data.get("level", 0.95))
     if data["interval"] == "cluster-robust":
-        kept = [one for one in study.clusters if any(
-            c > 0 and len(study.read[at]) >= least for at, c in enumerate(one))]
+        enters = lambda at: len(study.read[at]) >= least and not (study.listwise and None in study.rows[at])
+        kept = [one for one in study.clusters if any(c > 0 and enters(at) for at, c in enumerate(one))]
         left_out = [function(study, [a - b for a, b in zip(study.counts, one)])[0] for one in kept]
         result.update(jackknife(value, left_out, scale, level))
         slopes = derivatives(smooth, study.counts)
@@ -401,12 +401,18 @@ def mcnemar(data):
         result[f"{method} statistic"] = chi
         result[f"{method} p"] = chi_upper(chi, 1)
     ways = {0: 1}
-    for x in d:
-        following = {}
-        for s, c in ways.items():
-            for t in (s + abs(x), s - abs(x)):
-                following[t] = following.get(t, 0) + c
-        ways = following
+    if all(abs(x) == 1 for x in d):
+        ways, c = {}, 1
+        for up in range(len(d) + 1):
+            ways[2 * up - len(d)] = c
+            c = c * (len(d) - up) // (up + 1)
+    else:
+        for x in d:
+            following = {}
+            for s, c in ways.items():
+                for t in (s + abs(x), s - abs(x)):
+                    following[t] = following.get(t, 0) + c
+            ways = following
     beyond = mpf(sum(c for s, c in ways.items() if s > abs(total))) / 2 ** len(d)
     at = mpf(ways.get(abs(total), 0)) / 2 ** len(d)
     result["exact p"] = min(mpf(1), mpf(1) if total == 0 else 2 * (beyond + at))
