@@ -8,8 +8,10 @@ import process from 'node:process';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { build } from 'rolldown';
 import { agreementChecks } from './checks-agreement.mjs';
+import { changeChecks } from './checks-change.mjs';
 import { distributionChecks } from './checks-distributions.mjs';
 import { measuredChecks } from './checks-measured.mjs';
+import { modelChecks } from './checks-models.mjs';
 import { digitsOf } from './digits.mjs';
 
 const here = fileURLToPath(new URL('./', import.meta.url));
@@ -19,7 +21,7 @@ mkdirSync(folder, { recursive: true });
 await build({ input: join(here, 'library.ts'), platform: 'node', external: /^[^./]/, logLevel: 'warn', output: { file: join(folder, 'library.js'), codeSplitting: false } });
 const library = await import(pathToFileURL(join(folder, 'library.js')).href);
 const only = process.argv[2] ?? '';
-const all = [...agreementChecks(library), ...measuredChecks(library), ...distributionChecks(library)].map((check, id) => ({ ...check, id }));
+const all = [...agreementChecks(library), ...measuredChecks(library), ...distributionChecks(library), ...changeChecks(library), ...modelChecks(library)].map((check, id) => ({ ...check, id }));
 const checks = all.filter(({ statistic, file }) => (statistic + file).includes(only));
 
 const references = new Map();
@@ -50,6 +52,7 @@ for (const check of checks) {
   const key = check.statistic + ' ' + check.file.split('.')[1];
   for (const [name, text] of Object.entries(reference.values)) {
     if (check.names && !check.names.includes(name)) continue;
+    if (check.only && !check.only.test(name)) continue;
     const digits = digitsOf(ours[name], text);
     const w = worst.get(key) ?? { digits: 99, count: 0 };
     w.count++;

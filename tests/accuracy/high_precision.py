@@ -143,7 +143,7 @@ def solve(function, low, high, log=False):
             same_side_high = False
             moved = abs(low - middle)
             low, f_low = middle, f
-        if turn > 8 and moved < mpf(10) ** -26 * max(abs(middle), mpf(10) ** -26):
+        if turn > 8 and moved < mpf(10) ** -24 * max(abs(middle), mpf(10) ** -24):
             break
     return back(middle)
 
@@ -233,6 +233,8 @@ def jackknife(value, left_out, scale, level=mpf(0.95)):
     squares = [(x - mean) ** 2 for x in left_out]
     second, fourth = sum(squares), sum(s * s for s in squares)
     error = mp.sqrt(mpf(k - 1) / k * second)
+    if second == 0 or abs(value) == 1 and scale == "fisher" or value in (0, 1) and scale == "logit":
+        return {"standardError": error, "lower": mp.nan, "upper": mp.nan}
     kurtosis = k * fourth / second**2
     degrees = max(mpf(1), min(mpf(k - 1), 2 * mpf(k - 1) / (kurtosis - 1)))
     to, slope, back = SCALES[scale]

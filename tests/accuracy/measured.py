@@ -2,7 +2,7 @@
 from mpmath import mp, mpf
 
 from high_precision import (
-    chi_quantile, chi_upper, f_quantile, f_tails, jackknife, normal_cdf, normal_quantile, t_quantile, t_upper,
+    chi_quantile, chi_upper, f_quantile, f_tails, jackknife, normal_cdf, normal_quantile, solve, t_quantile, t_upper,
 )
 
 LEVEL = mpf(0.95)
@@ -232,8 +232,7 @@ def one_sided_factor(n, content, confidence):
     mp.dps = 30
     n = mpf(n)
     delta = mp.sqrt(n) * normal_quantile(content)
-    start = delta + normal_quantile(confidence) * mp.sqrt(1 + delta**2 / (2 * n))
-    root = mp.findroot(lambda x: noncentral_t_upper(x, n - 1, delta) - (1 - mpf(confidence)), (start, start + mpf("0.1")), solver="secant", tol=mpf(10) ** -44)
+    root = solve(lambda x: 1 - noncentral_t_upper(x, n - 1, delta) - mpf(confidence), mpf(-4), 40 * delta)
     mp.dps = 50
     return root / mp.sqrt(n)
 
@@ -263,8 +262,7 @@ def two_sided_factor(n, content, confidence):
     def held(k):
         return scale * sum(w * chi_upper((n - 1) * (r / k) ** 2, n - 1) for w, r in nodes)
 
-    start = normal_quantile((1 + content) / 2) * (1 + 1 / mp.sqrt(n))
-    root = mp.findroot(lambda k: held(k) - mpf(confidence), (start, start * mpf("1.05")), solver="secant", tol=mpf(10) ** -36)
+    root = solve(lambda k: held(k) - mpf(confidence), normal_quantile((1 + content) / 2) / 4, mpf(60))
     mp.dps = 50
     return root
 
