@@ -65,7 +65,7 @@ export function intervalCensoredCurve(
   const within = left.map((from, at) =>
     stretches.flatMap((stretch, j) => (stretch.left >= from && stretch.right <= ends[at]! ? [j] : [])),
   );
-  let shares = new Float64Array(m).fill(1 / m);
+  let shares: Float64Array = new Float64Array(m).fill(1 / m);
   const chances = (p: Float64Array): number[] => within.map((own) => own.reduce((sum, j) => sum + p[j]!, 0));
   const logLikelihood = (p: Float64Array): number => chances(p).reduce((sum, chance) => sum + Math.log(chance), 0);
   const gradient = (p: Float64Array): Float64Array => {

@@ -16,9 +16,7 @@ export function betaTails(x: number, y: number, a: number, b: number): Tails {
   // x^a y^b / B(a, b).
   const slope =
     Math.sqrt((a / n) * (b / (2 * Math.PI))) *
-    Math.exp(
-      stirlingError(n) - stirlingError(a) - stirlingError(b) - deviance(a, n * x) - deviance(b, n * y),
-    );
+    Math.exp(stirlingError(n) - stirlingError(a) - stirlingError(b) - deviance(a, n * x) - deviance(b, n * y));
   // Which side of the mean, without rounding either away.
   const past = b * x - a * y;
   if (past < 0) {
@@ -31,8 +29,7 @@ export function betaTails(x: number, y: number, a: number, b: number): Tails {
 
 /** The continued fraction for x below the mean; `short` = a(1 − x) − bx, which a difference of rounded numbers would spoil. */
 function fraction(x: number, a: number, b: number, short: number): number {
-  const over = (m: number): number =>
-    (((a + m - 1) * (a + b + m - 1)) / (a + 2 * m - 1) ** 2) * m * (b - m) * x * x;
+  const over = (m: number): number => (((a + m - 1) * (a + b + m - 1)) / (a + 2 * m - 1) ** 2) * m * (b - m) * x * x;
   const plus = (m: number): number =>
     m + (m * (b - m) * x) / (a + 2 * m - 1) + ((a + m) * (short + 1 + m * (2 - x))) / (a + 2 * m + 1);
   let result = (a * (short + 1)) / (a + 1);

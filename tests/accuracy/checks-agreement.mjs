@@ -113,13 +113,60 @@ export function agreementChecks(library) {
   // Tables of two assessors: random ones, textbook ones, and counts that are hard on sums.
   const tables = [
     // Cohen 1960; Fleiss, Cohen, Everitt 1969; Feinstein and Cicchetti 1990: the tables in tests/reference/agreement-cases.json.
-    ['two yes-or-no readings', [[40, 9], [6, 45]]],
-    ['Fleiss, Cohen and Everitt 1969', [[53, 5, 2], [11, 14, 5], [1, 6, 3]]],
-    ['high prevalence (Feinstein and Cicchetti 1990)', [[80, 10], [5, 5]]],
-    ['nearly all of one grade', [[1e5, 1, 0], [0, 1, 1], [1, 0, 1]]],
-    ['a count of a million beside ones', [[1, 2, 1], [1, 1e6, 1], [2, 1, 1]]],
-    ['near-perfect agreement of 90,000', [[3e4, 1, 0], [0, 3e4, 0], [0, 0, 3e4]]],
-    ['agreement near chance', [[2500, 2501, 2499], [2500, 2500, 2500], [2500, 2500, 2501]]],
+    [
+      'two yes-or-no readings',
+      [
+        [40, 9],
+        [6, 45],
+      ],
+    ],
+    [
+      'Fleiss, Cohen and Everitt 1969',
+      [
+        [53, 5, 2],
+        [11, 14, 5],
+        [1, 6, 3],
+      ],
+    ],
+    [
+      'high prevalence (Feinstein and Cicchetti 1990)',
+      [
+        [80, 10],
+        [5, 5],
+      ],
+    ],
+    [
+      'nearly all of one grade',
+      [
+        [1e5, 1, 0],
+        [0, 1, 1],
+        [1, 0, 1],
+      ],
+    ],
+    [
+      'a count of a million beside ones',
+      [
+        [1, 2, 1],
+        [1, 1e6, 1],
+        [2, 1, 1],
+      ],
+    ],
+    [
+      'near-perfect agreement of 90,000',
+      [
+        [3e4, 1, 0],
+        [0, 3e4, 0],
+        [0, 0, 3e4],
+      ],
+    ],
+    [
+      'agreement near chance',
+      [
+        [2500, 2501, 2499],
+        [2500, 2500, 2500],
+        [2500, 2500, 2501],
+      ],
+    ],
     ...[11, 12, 13, 14].map((seed) => [`random table, seed ${seed}`, countTable(seed, 2 + (seed % 4))]),
     ...[21, 22].map((seed) => [
       `rare grades, seed ${seed}`,
@@ -136,9 +183,25 @@ export function agreementChecks(library) {
     const random = words.startsWith('random') || words.startsWith('rare');
     const million = words.includes('million');
     for (const form of forms) {
-      if (million && !['identity weights', 'quadratic weights', 'nominal metric', 'within 0 grades'].includes(form.words)) continue;
+      if (
+        million &&
+        !['identity weights', 'quadratic weights', 'nominal metric', 'within 0 grades'].includes(form.words)
+      )
+        continue;
       if (random && ['ordinal weights', 'radical weights', 'linear weights'].includes(form.words)) continue;
-      if (size === 2 && !['identity weights', 'nominal metric', 'within 0 grades', 'grade 0', 'grade 1', 'mean difference', 'share of grade 1'].includes(form.words)) continue;
+      if (
+        size === 2 &&
+        ![
+          'identity weights',
+          'nominal metric',
+          'within 0 grades',
+          'grade 0',
+          'grade 1',
+          'mean difference',
+          'share of grade 1',
+        ].includes(form.words)
+      )
+        continue;
       add(
         form.statistic,
         `${words}, ${form.words}`,
@@ -170,8 +233,12 @@ export function agreementChecks(library) {
   function testsOfBias(words, made, { rows, counts, clusters }, size, clustered = false) {
     const pairs = [];
     for (let j = 1; j < size; j++) for (let i = 0; i < j; i++) pairs.push([i, j]);
-    const symmetric = ([a, b]) => (a === null || b === null ? undefined : pairs.map(([i, j]) => Number(a === i && b === j) - Number(a === j && b === i)));
-    const margin = ([a, b]) => (a === null || b === null ? undefined : names(size).map((k) => Number(b === k) - Number(a === k)));
+    const symmetric = ([a, b]) =>
+      a === null || b === null
+        ? undefined
+        : pairs.map(([i, j]) => Number(a === i && b === j) - Number(a === j && b === i));
+    const margin = ([a, b]) =>
+      a === null || b === null ? undefined : names(size).map((k) => Number(b === k) - Number(a === k));
     const units = clusters ?? counts.map((count, at) => counts.map((_, other) => (other === at ? count : 0)));
     const vectorsOf = (vector) => {
       const own = rows.map(vector);
@@ -203,9 +270,15 @@ export function agreementChecks(library) {
       ...test.details,
     });
     const options = { interval: clusters === undefined ? 'asymptotic' : 'cluster-robust' };
-    add('bowkerTest', words, 'symmetry', { test: 'bowker', ...vectorsOf(symmetric) }, () => result(library.bowkerTest(made(), options)));
-    add('stuartMaxwellTest', words, 'symmetry', { test: 'stuart-maxwell', ...vectorsOf(margin) }, () => result(library.stuartMaxwellTest(made(), options)));
-    add('bhapkarTest', words, 'symmetry', { test: 'bhapkar', ...vectorsOf(margin) }, () => result(library.bhapkarTest(made(), options)));
+    add('bowkerTest', words, 'symmetry', { test: 'bowker', ...vectorsOf(symmetric) }, () =>
+      result(library.bowkerTest(made(), options)),
+    );
+    add('stuartMaxwellTest', words, 'symmetry', { test: 'stuart-maxwell', ...vectorsOf(margin) }, () =>
+      result(library.stuartMaxwellTest(made(), options)),
+    );
+    add('bhapkarTest', words, 'symmetry', { test: 'bhapkar', ...vectorsOf(margin) }, () =>
+      result(library.bhapkarTest(made(), options)),
+    );
     const shift = vectorsOf(([a, b]) => (a === null || b === null ? undefined : [Number(b === 1) - Number(a === 1)]));
     const differences = shift.vectors.flatMap(([d], at) => new Array(d === 0 ? 0 : shift.counts[at]).fill(d));
     if (differences.length > 0)
@@ -213,7 +286,10 @@ export function agreementChecks(library) {
         Object.fromEntries(
           ['asymptotic', 'continuity-corrected', 'exact', 'mid-p'].flatMap((method) => {
             const test = library.mcnemarTest(made(), { ...options, method, category: 1 });
-            return [[`${method} statistic`, test.statistic.value], [`${method} p`, test.pValue]];
+            return [
+              [`${method} statistic`, test.statistic.value],
+              [`${method} p`, test.pValue],
+            ];
           }),
         ),
       );
@@ -262,30 +338,74 @@ export function agreementChecks(library) {
       }));
     }
     if (assessors > 2)
-      add('pairwiseAgreement', `${words} (seed ${seed}), first and last, quadratic`, 'coefficient', (() => {
-        const rows = study.rows.map((row) => [row[0], row[assessors - 1]]);
-        return { name: 'cohen', weights: 'quadratic', ...patternsOf({ rows, clusters: study.clusters }), categories: size, interval: 'cluster-robust' };
-      })(), () => figures(library.pairwiseAgreement(made(), { coefficient: 'cohen-kappa', weights: 'quadratic', interval: 'cluster-robust' }).of('1', String(assessors))));
+      add(
+        'pairwiseAgreement',
+        `${words} (seed ${seed}), first and last, quadratic`,
+        'coefficient',
+        (() => {
+          const rows = study.rows.map((row) => [row[0], row[assessors - 1]]);
+          return {
+            name: 'cohen',
+            weights: 'quadratic',
+            ...patternsOf({ rows, clusters: study.clusters }),
+            categories: size,
+            interval: 'cluster-robust',
+          };
+        })(),
+        () =>
+          figures(
+            library
+              .pairwiseAgreement(made(), {
+                coefficient: 'cohen-kappa',
+                weights: 'quadratic',
+                interval: 'cluster-robust',
+              })
+              .of('1', String(assessors)),
+          ),
+      );
     if (assessors > 2 && size === 4)
-      add('latentClassErrorRates', `${words} (seed ${seed}), the maximum from the shares of readings`, 'latent_classes', { rows: study.rows, categories: size },
+      add(
+        'latentClassErrorRates',
+        `${words} (seed ${seed}), the maximum from the shares of readings`,
+        'latent_classes',
+        { rows: study.rows, categories: size },
         async () => {
           const fit = await library.latentClassErrorRates(made(), { starts: 0, replicates: 0 });
-          const nearest = fit;
-          return { logLikelihood: nearest.logLikelihood, ...Object.fromEntries(fit.prevalence.map(({ value }, g) => [`share ${g}`, value])), 'error 0 0 0': fit.errorRates[0][0][0].value };
-        }, { maximum: true });
+          return {
+            logLikelihood: fit.logLikelihood,
+            ...Object.fromEntries(fit.prevalence.map(({ value }, g) => [`share ${g}`, value])),
+            'error 0 0 0': fit.errorRates[0][0][0].value,
+          };
+        },
+      );
   }
 
   // Two groups of patients, compared.
   for (const seed of [41, 42, 43]) {
-    const [one, other] = [seed, seed + 100].map((own) => gradedStudy(own, { targets: 60, assessors: 2, grades: 4, noise: own > 100 ? 1 : 0.4 }));
-    const input = { groups: [one, other].map((study) => { const { clusters, ...whole } = patternsOf(study); return { name: 'cohen', weights: 'linear', ...whole, categories: 4, interval: 'asymptotic' }; }) };
+    const [one, other] = [seed, seed + 100].map((own) =>
+      gradedStudy(own, { targets: 60, assessors: 2, grades: 4, noise: own > 100 ? 1 : 0.4 }),
+    );
+    const input = {
+      groups: [one, other].map((study) => {
+        const { clusters, ...whole } = patternsOf(study);
+        return { name: 'cohen', weights: 'linear', ...whole, categories: 4, interval: 'asymptotic' };
+      }),
+    };
     add('compareAgreement', `linear kappa of two wards (seed ${seed})`, 'compare', input, () => {
       const { contrasts } = library.compareAgreement(
-        [one, other].map((study, at) => ({ label: String(at), ratings: library.ratingsOf(study.rows, { categories: names(4) }) })),
+        [one, other].map((study, at) => ({
+          label: String(at),
+          ratings: library.ratingsOf(study.rows, { categories: names(4) }),
+        })),
         { coefficient: 'cohen-kappa', weights: 'linear', interval: 'asymptotic' },
       );
       const { result } = contrasts[0];
-      return { difference: result.effect.value, standardError: Math.abs(result.effect.value / result.statistic.value), pValue: result.pValue, statistic: result.statistic.value };
+      return {
+        difference: result.effect.value,
+        standardError: Math.abs(result.effect.value / result.statistic.value),
+        pValue: result.pValue,
+        statistic: result.statistic.value,
+      };
     });
   }
 
@@ -293,7 +413,11 @@ export function agreementChecks(library) {
     const uniform = random(seed);
     const p = normalNumbers(seed, 12).map((z, at) => (at % 4 === 0 ? Math.exp(-Math.abs(z) * 40) : uniform()));
     add('adjustForMultiplicity', `twelve p-values down to e^-80 (seed ${seed})`, 'adjust', { p }, () =>
-      Object.fromEntries(['holm', 'benjamini-hochberg'].flatMap((method) => library.adjustForMultiplicity(p, { method }).map((value, at) => [`${method} ${at}`, value]))),
+      Object.fromEntries(
+        ['holm', 'benjamini-hochberg'].flatMap((method) =>
+          library.adjustForMultiplicity(p, { method }).map((value, at) => [`${method} ${at}`, value]),
+        ),
+      ),
     );
   }
   return checks;

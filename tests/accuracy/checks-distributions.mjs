@@ -6,10 +6,27 @@ export function distributionChecks(library) {
   const add = (what, ...given) => {
     const [distribution, form] = what.split('.');
     const shown = given.map((x) => Number(x.toPrecision(4))).join(', ');
-    const ours = () => ({ [what]: form === undefined ? library[what](...given) : library[distribution][form](...given) });
-    checks.push({ statistic: what, words: `(${shown})`, file: 'distributions.py', call: 'value', input: { what, arguments: given }, ours });
+    const ours = () => ({
+      [what]: form === undefined ? library[what](...given) : library[distribution][form](...given),
+    });
+    checks.push({
+      statistic: what,
+      words: `(${shown})`,
+      file: 'distributions.py',
+      call: 'value',
+      input: { what, arguments: given },
+      ours,
+    });
     // R's quantiles of t and F lose digits themselves far out and are not asked.
-    if (!/^(fisherF|studentT).quantile/.test(what)) checks.push({ statistic: what, words: `(${shown})`, file: 'distributions.R', call: 'value', input: { what, arguments: given }, ours });
+    if (!/^(fisherF|studentT).quantile/.test(what))
+      checks.push({
+        statistic: what,
+        words: `(${shown})`,
+        file: 'distributions.R',
+        call: 'value',
+        input: { what, arguments: given },
+        ours,
+      });
   };
   const tails = [1e-300, 1e-100, 1e-16, 1e-8, 0.001, 0.025, 0.3, 0.5, 0.7, 0.975, 0.999, 1 - 1e-8, 1 - 2 ** -50];
   const degrees = [0.1, 0.5, 1, 2, 3.7, 10, 30.5, 200, 1e4, 1e6];
@@ -53,6 +70,13 @@ export function distributionChecks(library) {
     const n = Math.ceil(10 ** (5 * uniform()));
     add('binomial.cdf', Math.floor(n * uniform()), n, uniform());
   }
-  for (const [x, n, p] of [[0, 1e6, 1e-6], [3, 1e6, 1e-6], [1e3, 2e3, 0.6], [999, 1000, 0.999], [5, 10, 0.5]]) add('binomial.cdf', x, n, p);
+  for (const [x, n, p] of [
+    [0, 1e6, 1e-6],
+    [3, 1e6, 1e-6],
+    [1e3, 2e3, 0.6],
+    [999, 1000, 0.999],
+    [5, 10, 0.5],
+  ])
+    add('binomial.cdf', x, n, p);
   return checks;
 }

@@ -7,9 +7,9 @@ linear <- function(input) {
   d$P <- factor(d$patient); d$A <- factor(d$assessor)
   m <- lme4::lmer(length ~ warm + (1 | P) + (1 | A), d, control = tight)
   v <- as.data.frame(lme4::VarCorr(m))
-  names(v$vcov) <- v$grp
+  v <- setNames(v$vcov, v$grp)
   list(criterion = lme4::REMLcrit(m), `fixed 0` = lme4::fixef(m)[[1]], `fixed 1` = lme4::fixef(m)[[2]],
-    `variance 0` = v$vcov[["P"]], `variance 1` = v$vcov[["A"]], `variance 2` = v$vcov[["Residual"]])
+    `variance 0` = v[["P"]], `variance 1` = v[["A"]], `variance 2` = v[["Residual"]])
 }
 
 profile_limits <- function(input) {

@@ -1,4 +1,4 @@
-# Runs reference functions. Reads a JSON list of {id, module, function, input}, prints a line each: id, name and value, tab between.
+# Runs reference functions. Reads a JSON list of {id, module, function, input}, prints one JSON line each: {id, values} or {id, error}.
 arguments <- commandArgs(TRUE)
 folder <- arguments[2]
 tasks <- jsonlite::fromJSON(arguments[1], simplifyVector = TRUE, simplifyDataFrame = FALSE, simplifyMatrix = TRUE)
@@ -10,6 +10,6 @@ for (task in tasks) {
   }
   values <- tryCatch(suppressWarnings(suppressMessages(loaded[[task$module]][[task$`function`]](task$input))),
     error = function(problem) list(error = conditionMessage(problem)))
-  for (name in names(values))
-    cat(task$id, name, if (name == "error") values[[name]] else sprintf("%.17g", values[[name]]), sep = "\t", fill = FALSE, "\n")
+  shown <- if (is.null(values$error)) list(values = lapply(values, function(value) sprintf("%.17g", value))) else values["error"]
+  cat(jsonlite::toJSON(c(list(id = task$id), shown), auto_unbox = TRUE), "\n", sep = "")
 }
