@@ -139,6 +139,7 @@ async function compared() {
   const found = new Map();
   const failures = [];
   const values = [];
+  const named = new Set();
   for (const check of checks) {
     if (leftOut.length > 0 && !references.has(check.id)) continue;
     const reference = references.get(check.id);
@@ -147,6 +148,8 @@ async function compared() {
       failures.push(`no reference for ${name}: ${reference?.error ?? 'nothing came'}`);
       continue;
     }
+    if (named.has(`${name} ${check.kind}`)) failures.push(`two checks are called ${name}`);
+    named.add(`${name} ${check.kind}`);
     const ours = await check.ours();
     const key = `${check.statistic} ${check.kind}`;
     const line = found.get(key) ?? {

@@ -5,7 +5,7 @@ export function distributionChecks(library) {
   const checks = [];
   const add = (what, ...given) => {
     const [distribution, form] = what.split('.');
-    const shown = given.map((x) => Number(x.toPrecision(4))).join(', ');
+    const shown = given.join(', ');
     const ours = () => ({
       [what]: form === undefined ? library[what](...given) : library[distribution][form](...given),
     });

@@ -33,6 +33,7 @@ export const NAMES = {
   changeProbabilities: OWN_MODEL,
   hiddenPositionFit: OWN_MODEL,
   locatedClassFit: OWN_MODEL,
+  latentClassFit: 'the fit behind `latentClassErrorRates`',
   positionModelFit: OWN_MODEL,
   readingErrorMatrices: OWN_MODEL,
   clusterBootstrap: DRAWN,
