@@ -1,7 +1,7 @@
 // How many digits of every statistic are right: the largest disagreement with references that are run now, on textbook, random
 // and ill-conditioned data. Writes the table "How exact it is" of DEVELOPERS.md, and what the suite holds the library to
 // (exact-values.json). Fails where an exported statistic has neither a line nor a reason, or a line below nine digits no reason.
-// usage: npm run accuracy [-- part of the name of a statistic or of a file of references: prints, writes nothing]
+// usage: npm run accuracy [-- part of the name of a statistic or of a file of references: renews its lines alone]
 import { spawn, spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { arch, cpus, platform, release } from 'node:os';
@@ -48,7 +48,8 @@ mkdirSync(folder, { recursive: true });
 const only = process.argv[2] ?? '';
 const library = await loadLibrary();
 const leftOut = [];
-const checks = allChecks(library)
+const every = allChecks(library);
+const checks = every
   .map((check, id) => ({ ...check, id, kind: check.file.split('.')[1] }))
   .filter(({ statistic, file }) => (statistic + file).includes(only));
 const references = new Map();
@@ -68,7 +69,7 @@ for (const line of lines)
 for (const one of leftOut) process.stdout.write(`left out: ${one}\n`);
 for (const one of problems) process.stdout.write(`problem: ${one}\n`);
 if (problems.length > 0) process.exitCode = 1;
-if (only === '' && leftOut.length === 0) {
+if (leftOut.length === 0) {
   writeTable();
   writeFileSync(join(here, 'exact-values.json'), `${JSON.stringify(suiteValues(), null, 2)}\n`);
   process.stdout.write('DEVELOPERS.md and tests/accuracy/exact-values.json are written.\n');
@@ -227,24 +228,35 @@ function withoutLine() {
 }
 
 function writeTable() {
-  const there = new Set(lines.map(({ statistic }) => statistic));
+  const text = readFileSync(page, 'utf8');
+  const [before, rest] = text.split(START);
+  if (rest === undefined) throw new Error(`DEVELOPERS.md has no "${START}".`);
+  const end = rest.indexOf(END);
+  // Rows by statistic and the program that they begin with; with a name given, those of others stay.
+  const rows = new Map();
+  const rowKey = (statistic, reference) => `${statistic} ${reference.split(' ')[0]}`;
+  if (only !== '')
+    for (const [row, statistic, reference] of rest.slice(0, end).matchAll(/^\| `([^`]+)` \| ([^|]+) \|.*$/gm))
+      rows.set(rowKey(statistic, reference), row);
+  for (const { key, statistic, reference, count, digits, words } of lines)
+    rows.set(
+      rowKey(statistic, reference),
+      `| \`${statistic}\` | ${reference} | ${count} | ${digits.toFixed(1)} | ${words.replaceAll('|', '\\|')} | ${digits < ENOUGH_DIGITS ? (FEWER_DIGITS[key] ?? 'not known') : ''} |`,
+    );
+  const there = new Set(every.map(({ statistic }) => statistic));
   const by = new Map();
   for (const one of exported()) {
     const reason = reasonOf(one);
     if (there.has(one.name) || FOLDERS[one.folder] !== undefined || reason === 'holds results') continue;
     by.set(reason, [...(by.get(reason) ?? []), `\`${one.name}\``]);
   }
-  const shown = (text) => text.replaceAll('|', '\\|');
   const table = [
     START,
     `Written ${new Date().toISOString().slice(0, 10)} on ${platform()} ${release().split('-')[0]} ${arch()}, ${cpus()[0]?.model ?? 'processor unknown'}, Node ${process.versions.node}.`,
     '',
     '| statistic | reference | figures | worst digits | worst case | why below 9 |',
     '|---|---|---|---|---|---|',
-    ...lines.map(
-      ({ key, statistic, reference, count, digits, words }) =>
-        `| \`${statistic}\` | ${reference} | ${count} | ${digits.toFixed(1)} | ${shown(words)} | ${digits < ENOUGH_DIGITS ? (FEWER_DIGITS[key] ?? 'not known') : ''} |`,
-    ),
+    ...rows.values(),
     '',
     'Without a line:',
     '',
@@ -254,10 +266,7 @@ function writeTable() {
       .join(', ')}`,
     END,
   ].join('\n');
-  const text = readFileSync(page, 'utf8');
-  const [before, rest] = text.split(START);
-  if (rest === undefined) throw new Error(`DEVELOPERS.md has no "${START}".`);
-  writeFileSync(page, `${before}${table}${rest.slice(rest.indexOf(END) + END.length)}`);
+  writeFileSync(page, `${before}${table}${rest.slice(end + END.length)}`);
 }
 
 /** A few quick checks of every statistic whose reference has 30 digits, with the digits that are right. */
@@ -274,7 +283,8 @@ function suiteValues() {
     chosen.set(check.statistic, own);
     own.push({ words: check.words, digits, values: Object.fromEntries(Object.entries(kept).slice(0, 8)) });
   }
-  return Object.fromEntries(
+  const others = only === '' ? {} : JSON.parse(readFileSync(join(here, 'exact-values.json'), 'utf8'));
+  const renewed = Object.fromEntries(
     [...chosen].map(([statistic, own]) => {
       const few = own.sort((a, b) => a.digits - b.digits).slice(0, 4);
       return [
@@ -286,4 +296,5 @@ function suiteValues() {
       ];
     }),
   );
+  return { ...others, ...renewed };
 }
