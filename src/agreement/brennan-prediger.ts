@@ -59,7 +59,7 @@ export function brennanPredigerCoefficient(
         ? 'Brennan–Prediger coefficient'
         : `Brennan–Prediger coefficient, ${weightsName(asked)} weights`,
     weights,
-    chance: { of: () => even, derivatives: () => new Float64Array(size) },
+    chance: { of: () => 1 - even, derivatives: () => new Float64Array(size) },
     counting: 'target-averaged',
     asymptotic: 't, divisor n − 1',
     asymptoticSource: 'Gwet 2008',

@@ -9,7 +9,7 @@ import { type CountedSums, quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured } from './suitable-ratings.js';
 import { twoAssessorsOf } from './two-assessors.js';
-import { agreementWeights, type Weights, weightsName } from './weights.js';
+import { agreementWeights, disagreements, type Weights, weightsName } from './weights.js';
 
 export interface CohenKappaOptions extends IntervalOptions {
   /** Agreement weights. Default `'identity'` (unweighted). Name them before seeing results. */
@@ -57,19 +57,21 @@ export function cohenKappa(ratings: Ratings, options: CohenKappaOptions = {}): E
   });
 }
 
-/** Sums: agreement Σw, then q counts of the first margin, then q of the second. */
+/** Sums: disagreement Σ (1 − w), then q counts of the first margin, then q of the second. */
 export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked: Weights): Coefficient {
   const size = ratings.categories.length;
   const first = 1;
   const second = 1 + size;
   const { codes } = ratings;
-  const expectedSum = (sums: Float64Array): number => {
+  const apart = disagreements(weights);
+  /** Σ (1 − wᵢⱼ) rᵢ cⱼ, r and c the counts of the margins. */
+  const expectedApart = (sums: Float64Array): number => {
     let sum = 0;
     for (let i = 0; i < size; i++) {
       const row = sums[first + i]!;
       if (row === 0) continue;
       let inner = 0;
-      for (let j = 0; j < size; j++) inner += weights[i * size + j]! * sums[second + j]!;
+      for (let j = 0; j < size; j++) inner += apart[i * size + j]! * sums[second + j]!;
       sum += row * inner;
     }
     return sum;
@@ -81,7 +83,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
   };
   const layout: CountedSums = {
     cells: 1 + 2 * size,
-    agreement: 0,
+    disagreement: 0,
     paired: (sums, at) => {
       let n = 0;
       for (let i = 0; i < size; i++) n += sums[at + first + i]!;
@@ -101,16 +103,15 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const a = codes[2 * target]!;
       const b = codes[2 * target + 1]!;
       if (a < 0 || b < 0) return false;
-      sums[at]! += weights[a * size + b]!;
+      sums[at]! += apart[a * size + b]!;
       sums[at + first + a]!++;
       sums[at + second + b]!++;
       return true;
     },
     value(sums) {
       const n = count(sums);
-      const expected = expectedSum(sums);
-      const room = n * n - expected;
-      return room > 1e-12 * n * n ? (n * sums[0]! - expected) / room : Number.NaN;
+      const room = expectedApart(sums);
+      return room > 1e-12 * n * n ? (room - n * sums[0]!) / room : Number.NaN;
     },
     ...(asked === 'quadratic'
       ? {
@@ -118,23 +119,23 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
         }
       : {}),
     leaveEachOut(rows) {
-      // The chance term E = rᵀWc of what is left is E − (Wc)ᵀr₁ − (Wr)ᵀc₁ + r₁ᵀWc₁, r₁ and c₁ the patient's margins.
+      // What chance leaves room for, R = rᵀAc with A = 1 − W, is without a patient R − (Ac)ᵀr₁ − (Aᵀr)ᵀc₁ + r₁ᵀAc₁, r₁ and c₁ its margins.
       const cells = 1 + 2 * size;
       const patients = Array.from({ length: rows.length / cells }, (_, row) =>
         rows.subarray(row * cells, (row + 1) * cells),
       );
-      const ownExpected = Float64Array.from(patients, expectedSum);
+      const ownRoom = Float64Array.from(patients, expectedApart);
       const ownCount = Float64Array.from(patients, count);
       const byMargins = new Float64Array(2 * size);
       return (totals, { rows: list, from, to }, values) => {
         const n = count(totals);
-        const expected = expectedSum(totals);
+        const allRoom = expectedApart(totals);
         for (let i = 0; i < size; i++) {
           let byFirst = 0;
           let bySecond = 0;
           for (let j = 0; j < size; j++) {
-            byFirst += weights[i * size + j]! * totals[second + j]!;
-            bySecond += weights[j * size + i]! * totals[first + j]!;
+            byFirst += apart[i * size + j]! * totals[second + j]!;
+            bySecond += apart[j * size + i]! * totals[first + j]!;
           }
           byMargins[i] = byFirst;
           byMargins[size + i] = bySecond;
@@ -149,29 +150,28 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
             fromSecond += byMargins[size + k]! * rows[at + second + k]!;
           }
           const rest = n - ownCount[row]!;
-          const restExpected = expected - fromFirst - fromSecond + ownExpected[row]!;
-          const room = rest * rest - restExpected;
+          const room = allRoom - fromFirst - fromSecond + ownRoom[row]!;
           values[i - from] =
-            room > 1e-12 * rest * rest ? (rest * (totals[0]! - rows[at]!) - restExpected) / room : Number.NaN;
+            room > 1e-12 * rest * rest ? (room - rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
         }
       };
     },
     gradient(sums) {
-      // κ = 1 − n(n − A)/(n² − E): A = Σw, E = Σ wᵢⱼ rᵢ cⱼ, n = Σ r.
+      // κ = 1 − nD/R: D = Σ (1 − w), R = Σ (1 − wᵢⱼ) rᵢ cⱼ, n = Σ r.
       const n = count(sums);
-      const room = n * n - expectedSum(sums);
-      const gap = n * (n - sums[0]!);
+      const room = expectedApart(sums);
+      const gap = n * sums[0]!;
       const gradient = new Float64Array(1 + 2 * size);
-      gradient[0] = n / room;
+      gradient[0] = -n / room;
       for (let i = 0; i < size; i++) {
         let byRow = 0;
         let byColumn = 0;
         for (let j = 0; j < size; j++) {
-          byRow += weights[i * size + j]! * sums[second + j]!;
-          byColumn += weights[j * size + i]! * sums[first + j]!;
+          byRow += apart[i * size + j]! * sums[second + j]!;
+          byColumn += apart[j * size + i]! * sums[first + j]!;
         }
-        gradient[first + i] = -(2 * n - sums[0]!) / room + (gap * (2 * n - byRow)) / (room * room);
-        gradient[second + i] = -(gap * byColumn) / (room * room);
+        gradient[first + i] = -sums[0]! / room + (gap * byRow) / (room * room);
+        gradient[second + i] = (gap * byColumn) / (room * room);
       }
       return gradient;
     },
@@ -189,10 +189,10 @@ function kappaDetails(
   const rows = totals.subarray(1, 1 + size);
   const columns = totals.subarray(1 + size);
   const n = rows.reduce((sum, count) => sum + count, 0);
-  const observed = totals[0]! / n;
-  let expected = 0;
+  const apart = disagreements(weights);
+  let room = 0;
   for (let i = 0; i < size; i++)
-    for (let j = 0; j < size; j++) expected += (weights[i * size + j]! * rows[i]! * columns[j]!) / (n * n);
+    for (let j = 0; j < size; j++) room += (apart[i * size + j]! * rows[i]! * columns[j]!) / (n * n);
   const twoByTwo =
     size === 2
       ? {
@@ -201,10 +201,10 @@ function kappaDetails(
         }
       : {};
   return {
-    observedAgreement: observed,
-    expectedAgreement: expected,
-    greatestAttainable: greatestKappa(rows, columns, weights, asked, expected),
-    nullStandardError: nullStandardError(rows, columns, weights, expected, n),
+    observedAgreement: 1 - totals[0]! / n,
+    expectedAgreement: 1 - room,
+    greatestAttainable: greatestKappa(rows, columns, apart, asked, room),
+    nullStandardError: nullStandardError(rows, columns, apart, room, n),
     largestShare: commonestCategory(ratings).share,
     ...twoByTwo,
   };
@@ -217,36 +217,40 @@ function kappaDetails(
 function greatestKappa(
   rows: Float64Array,
   columns: Float64Array,
-  weights: Float64Array,
+  apart: Float64Array,
   asked: Weights,
-  expected: number,
+  room: number,
 ): number {
   const size = rows.length;
   const n = rows.reduce((sum, count) => sum + count, 0);
-  let most = 0;
+  let least = 0;
   if (asked === 'identity') {
-    for (let i = 0; i < size; i++) most += Math.min(rows[i]!, columns[i]!);
+    least = n;
+    for (let i = 0; i < size; i++) least -= Math.min(rows[i]!, columns[i]!);
   } else if (asked === 'linear' || asked === 'quadratic' || asked === 'ordinal') {
     const row = rows.slice();
     const column = columns.slice();
     for (let i = 0, j = 0; i < size && j < size; ) {
       const moved = Math.min(row[i]!, column[j]!);
-      most += moved * weights[i * size + j]!;
+      least += moved * apart[i * size + j]!;
       row[i]! -= moved;
       column[j]! -= moved;
       if (row[i] === 0) i++;
       else j++;
     }
   } else return Number.NaN;
-  return (most / n - expected) / (1 - expected);
+  return 1 - least / n / room;
 }
 
-/** Standard error of kappa if it were 0 (Fleiss, Cohen, Everitt 1969, formula for the null case). */
+/**
+ * Standard error of kappa if it were 0 (Fleiss, Cohen, Everitt 1969, formula for the null case), in disagreements v = 1 − w, so that nothing
+ * cancels: √(Σ pᵢ₊ p₊ⱼ (vᵢⱼ − v̄ᵢ₊ − v̄₊ⱼ + V)² / n) / V, V = Σ vᵢⱼ pᵢ₊ p₊ⱼ.
+ */
 function nullStandardError(
   rows: Float64Array,
   columns: Float64Array,
-  weights: Float64Array,
-  expected: number,
+  apart: Float64Array,
+  room: number,
   n: number,
 ): number {
   const size = rows.length;
@@ -254,15 +258,15 @@ function nullStandardError(
   const columnMean = new Float64Array(size);
   for (let i = 0; i < size; i++) {
     for (let j = 0; j < size; j++) {
-      rowMean[i]! += (weights[i * size + j]! * columns[j]!) / n;
-      columnMean[i]! += (weights[j * size + i]! * rows[j]!) / n;
+      rowMean[i]! += (apart[i * size + j]! * columns[j]!) / n;
+      columnMean[i]! += (apart[j * size + i]! * rows[j]!) / n;
     }
   }
   let sum = 0;
   for (let i = 0; i < size; i++)
     for (let j = 0; j < size; j++)
-      sum += ((rows[i]! * columns[j]!) / (n * n)) * (weights[i * size + j]! - rowMean[i]! - columnMean[j]!) ** 2;
-  return Math.sqrt((sum - expected * expected) / n) / (1 - expected);
+      sum += ((rows[i]! * columns[j]!) / (n * n)) * (apart[i * size + j]! - rowMean[i]! - columnMean[j]! + room) ** 2;
+  return Math.sqrt(sum / n) / room;
 }
 
 function emptyDiagonalNote(ratings: Ratings, counts: CrossTable['counts']): Note[] {

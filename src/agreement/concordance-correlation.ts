@@ -6,7 +6,7 @@ import { information } from '../shared/note.js';
 import { checkChoice, type IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
+import { assessorsWhoRead, centerOfNumbers, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { targetShare, targetShareGradient, twoWaySums } from './two-way-table.js';
 
 export interface ConcordanceCorrelationOptions extends IntervalOptions, NumberOptions {
@@ -110,13 +110,15 @@ function shiftsOf(
   pair: Ratings,
   value: number,
 ): { pearson: number; biasCorrection: number; locationShift: number; scaleShift: number } {
+  // Off a common place, so that readings far from 0 keep their digits.
+  const center = centerOfNumbers(pair, () => true);
   let n = 0;
   const mean = [0, 0];
   const squares = [0, 0];
   let products = 0;
   for (let target = 0; target < pair.targets; target++) {
-    const x = pair.numbers[2 * target]!;
-    const y = pair.numbers[2 * target + 1]!;
+    const x = pair.numbers[2 * target]! - center;
+    const y = pair.numbers[2 * target + 1]! - center;
     if (Number.isNaN(x) || Number.isNaN(y)) continue;
     n++;
     const offX = x - mean[0]!;

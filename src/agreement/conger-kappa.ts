@@ -7,7 +7,7 @@ import { type ChanceCorrected, readTwice } from './prevalence-corrected.js';
 import { quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured, refuseUnknownAssessors } from './suitable-ratings.js';
-import { agreementWeights, type Weights, weightsName } from './weights.js';
+import { agreementWeights, disagreements, type Weights, weightsName } from './weights.js';
 
 export interface CongerKappaOptions extends IntervalOptions {
   /** Agreement weights. Default `'identity'` (unweighted). */
@@ -45,7 +45,7 @@ export function congerKappa(ratings: Ratings, options: CongerKappaOptions = {}):
   });
 }
 
-/** The coefficient behind `congerKappa`. Sums: agreement, targets read twice, targets read, then q counts for each assessor. */
+/** The coefficient behind `congerKappa`. Sums: disagreement, targets read twice, targets read, then q counts for each assessor. */
 export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOptions, 'weights'>): ChanceCorrected {
   refuseMeasured(ratings, 'congerKappa');
   refuseUnknownAssessors(ratings, 'congerKappa');
@@ -55,10 +55,12 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
   const { codes, columns } = ratings;
   const margins = 3;
   const cells = margins + columns * size;
-  /** p_gk, their sum over assessors, and what each p_gk is multiplied with in pₑ: Σₗ wₖₗ (p_+l − p_gl). */
+  const apart = disagreements(weights);
+  /** p_gk, their sum over assessors, and what each p_gk is multiplied with in 1 − pₑ: Σₗ (1 − wₖₗ)(p_+l − p_gl). */
   const share = new Float64Array(columns * size);
   const all = new Float64Array(size);
-  const expectedFrom = (sums: Float64Array): { expected: number; assessors: number } => {
+  /** 1 − pₑ. */
+  const roomFrom = (sums: Float64Array): { room: number; assessors: number } => {
     let assessors = 0;
     all.fill(0);
     for (let g = 0; g < columns; g++) {
@@ -74,24 +76,23 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     let sum = 0;
     for (let k = 0; k < size; k++) {
       for (let l = 0; l < size; l++) {
-        const weight = weights[k * size + l]!;
+        const weight = apart[k * size + l]!;
         if (weight === 0) continue;
         let same = 0;
         for (let from = 0; from < share.length; from += size) same += share[from + k]! * share[from + l]!;
         sum += weight * (all[k]! * all[l]! - same);
       }
     }
-    return { expected: sum / (assessors * (assessors - 1)), assessors };
+    return { room: sum / (assessors * (assessors - 1)), assessors };
   };
   const gradient = (sums: Float64Array, pairedFixed: boolean): Float64Array => {
-    const { expected, assessors } = expectedFrom(sums);
-    const observed = sums[0]! / sums[1]!;
-    const room = 1 - expected;
-    const byExpected = (observed - 1) / (room * room);
+    const { room, assessors } = roomFrom(sums);
+    const observedApart = sums[0]! / sums[1]!;
+    const byRoom = observedApart / (room * room);
     const result = new Float64Array(cells);
-    result[0] = 1 / (sums[1]! * room);
-    result[1] = -(pairedFixed ? expected : observed) / (sums[1]! * room);
-    if (pairedFixed) result[2] = -(observed - expected) / (sums[2]! * room);
+    result[0] = -1 / (sums[1]! * room);
+    result[1] = (pairedFixed ? room : observedApart) / (sums[1]! * room);
+    if (pairedFixed) result[2] = -(room - observedApart) / (sums[2]! * room);
     const byShare = new Float64Array(size);
     for (let g = 0; g < columns; g++) {
       const from = g * size;
@@ -100,18 +101,18 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       for (let k = 0; k < size; k++) {
         count += sums[margins + from + k]!;
         let inner = 0;
-        for (let l = 0; l < size; l++) inner += weights[k * size + l]! * (all[l]! - share[from + l]!);
+        for (let l = 0; l < size; l++) inner += apart[k * size + l]! * (all[l]! - share[from + l]!);
         byShare[k] = (2 * inner) / (assessors * (assessors - 1));
         mean += byShare[k]! * share[from + k]!;
       }
       if (count === 0) continue;
-      for (let k = 0; k < size; k++) result[margins + from + k] = (byExpected * (byShare[k]! - mean)) / count;
+      for (let k = 0; k < size; k++) result[margins + from + k] = (byRoom * (byShare[k]! - mean)) / count;
     }
     return result;
   };
   const value = (sums: Float64Array): number => {
-    const room = 1 - expectedFrom(sums).expected;
-    return room > 1e-12 ? 1 - (1 - sums[0]! / sums[1]!) / room : Number.NaN;
+    const { room } = roomFrom(sums);
+    return room > 1e-12 ? (room - sums[0]! / sums[1]!) / room : Number.NaN;
   };
   /** Whether every assessor read every target of every patient. */
   const isComplete = (rows: Float64Array): boolean => {
@@ -124,7 +125,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     }
     return true;
   };
-  /** Q = Σ over g ≠ h of c_gᵀ W c_h, c_g the counts of assessor g, and its derivatives, written to `slopes`. */
+  /** Q = Σ over g ≠ h of c_gᵀ A c_h, A = 1 − W, c_g the counts of assessor g, and its derivatives, written to `slopes`. */
   const pairForm = (sums: Float64Array, slopes: Float64Array): number => {
     all.fill(0);
     for (let cell = 0; cell < slopes.length; cell++) all[cell % size]! += sums[margins + cell]!;
@@ -132,14 +133,14 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     for (let from = 0; from < slopes.length; from += size) {
       for (let k = 0; k < size; k++) {
         let others = 0;
-        for (let l = 0; l < size; l++) others += weights[k * size + l]! * (all[l]! - sums[margins + from + l]!);
+        for (let l = 0; l < size; l++) others += apart[k * size + l]! * (all[l]! - sums[margins + from + l]!);
         slopes[from + k] = 2 * others;
         form += others * sums[margins + from + k]!;
       }
     }
     return form;
   };
-  // Where all read everything, pₑ = Q / (n² G(G − 1)), G assessors; without a patient's counts d, Q becomes Q − Q′ᵀd + Q(d).
+  // Where all read everything, 1 − pₑ = Q / (n² G(G − 1)), G assessors; without a patient's counts d, Q becomes Q − Q′ᵀd + Q(d).
   const completeLeaveOut = (rows: Float64Array): LeaveEachOut => {
     const slopes = new Float64Array(columns * size);
     const own = Float64Array.from({ length: rows.length / cells }, (_, row) =>
@@ -162,10 +163,10 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         if (cell < slopes.length) even += slopes[cell]! * rows[at + margins + cell]!;
         const n = totals[2]! - rows[at + 2]!;
         const most = n * n * assessorPairs;
-        const room = most - (form - even - odd + own[row]!);
+        const room = form - even - odd + own[row]!;
         const paired = totals[1]! - rows[at + 1]!;
-        const disagreeing = paired - (totals[0]! - rows[at]!);
-        values[i - from] = room > 1e-12 * most ? 1 - (disagreeing * most) / (paired * room) : Number.NaN;
+        const observed = ((totals[0]! - rows[at]!) * most) / paired;
+        values[i - from] = room > 1e-12 * most ? (room - observed) / room : Number.NaN;
       }
     };
   };
@@ -179,7 +180,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     add(target, sums, at) {
       const from = target * columns;
       let readings = 0;
-      let agreement = 0;
+      let disagreement = 0;
       for (let g = 0; g < columns; g++) {
         const a = codes[from + g]!;
         if (a < 0) continue;
@@ -187,13 +188,13 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         sums[at + margins + g * size + a]!++;
         for (let h = 0; h < g; h++) {
           const b = codes[from + h]!;
-          if (b >= 0) agreement += 2 * weights[a * size + b]!;
+          if (b >= 0) disagreement += 2 * apart[a * size + b]!;
         }
       }
       if (readings === 0) return false;
       sums[at + 2]!++;
       if (readings < 2) return true;
-      sums[at]! += agreement / (readings * (readings - 1));
+      sums[at]! += disagreement / (readings * (readings - 1));
       sums[at + 1]!++;
       return true;
     },
@@ -203,7 +204,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
           condensed: (perCluster) =>
             quadraticMoments(
               perCluster,
-              { cells, agreement: 0, paired: (sums, at) => sums[at + 1]!, counts: margins, assessors: columns },
+              { cells, disagreement: 0, paired: (sums, at) => sums[at + 1]!, counts: margins, assessors: columns },
               ratings.categories,
             ),
         }
@@ -211,6 +212,6 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
     leaveEachOut: (rows) => (isComplete(rows) ? completeLeaveOut(rows) : leaveEachOut({ cells, value }, rows)),
     gradient: (sums) => gradient(sums, false),
     publishedGradient: (sums) => gradient(sums, true),
-    parts: (sums) => ({ observedAgreement: sums[0]! / sums[1]!, expectedAgreement: expectedFrom(sums).expected }),
+    parts: (sums) => ({ observedAgreement: 1 - sums[0]! / sums[1]!, expectedAgreement: 1 - roomFrom(sums).room }),
   };
 }

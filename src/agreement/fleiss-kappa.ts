@@ -94,14 +94,18 @@ export function nullErrors(ratings: Ratings): { all: number; each: number } {
     counts[code]!++;
     readings++;
   }
+  // The published (Σpq)² − Σpq(q − p) as a sum over pairs of categories, in which nothing cancels where one is rare.
   let spread = 0;
-  let skew = 0;
-  for (const count of counts) {
+  let squares = 0;
+  counts.forEach((count, k) => {
     const p = count / readings;
-    spread += p * (1 - p);
-    skew += p * (1 - p) * (1 - 2 * p);
-  }
-  return { all: (each * Math.sqrt(spread * spread - skew)) / spread, each };
+    const q = (readings - count) / readings;
+    spread += p * q;
+    counts.forEach((other, l) => {
+      if (l !== k) squares += p * p * (other / readings) * (other / readings + q);
+    });
+  });
+  return { all: (each * Math.sqrt(squares)) / spread, each };
 }
 
 function byCategory(ratings: Ratings, counting: 'target-averaged' | 'pair-weighted'): Record<string, number> {

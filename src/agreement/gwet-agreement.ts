@@ -58,9 +58,9 @@ export function gwetCoefficient(ratings: Ratings, options: Pick<GwetAgreementOpt
       of(pi) {
         let sum = 0;
         for (let k = 0; k < size; k++) sum += pi[k]! * (1 - pi[k]!);
-        return factor * sum;
+        return 1 - factor * sum;
       },
-      derivatives: (pi) => pi.map((share) => factor * (1 - 2 * share)),
+      derivatives: (pi) => pi.map((share) => -factor * (1 - 2 * share)),
     },
     counting: 'target-averaged',
     asymptotic: 't, divisor n − 1',

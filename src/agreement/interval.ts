@@ -68,7 +68,8 @@ export function asymptoticError(
     squares += share * share;
   });
   const { targets } = sums;
-  return zeroIfRounding(Math.sqrt((divisor === 'n' ? 1 : targets / (targets - 1)) * squares));
+  const error = Math.sqrt((divisor === 'n' ? 1 : targets / (targets - 1)) * squares);
+  return zeroIfRounding(error, coefficient, coefficient.value(sums.totals));
 }
 
 /** What each target adds to the coefficient's asymptotic error: their squares sum to its square. */
@@ -405,14 +406,16 @@ function jackknife(coefficient: Coefficient, sums: ClusterSums): { standardError
     fourth += square * square;
   }
   return {
-    standardError: zeroIfRounding(Math.sqrt(second)),
+    standardError: zeroIfRounding(Math.sqrt(second), coefficient, coefficient.value(sums.totals)),
     kurtosis: (sums.clusters * fourth) / (second * second),
   };
 }
 
 /** An error that is only the rounding of sums is no error: nothing varied. */
-function zeroIfRounding(error: number): number {
-  return error < 1e-12 ? 0 : error;
+/** 0 where only rounding varies: held against 1 for coefficients, against the value for what has a unit. */
+function zeroIfRounding(error: number, { scale }: Coefficient, value: number): number {
+  const size = scale === 'fisher' || scale === 'logit' ? 1 : 0.1 * Math.abs(value);
+  return error < 1e-12 * size ? 0 : error;
 }
 
 function dot(gradient: Float64Array, sums: Float64Array, at: number): number {

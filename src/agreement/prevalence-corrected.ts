@@ -1,5 +1,6 @@
 import type { Ratings } from '../ratings/ratings.js';
 import type { Coefficient } from './coefficient.js';
+import { disagreements } from './weights.js';
 
 /**
  * How targets with unequal numbers of readings count.
@@ -9,7 +10,7 @@ import type { Coefficient } from './coefficient.js';
  */
 export type Counting = 'target-averaged' | 'pair-weighted' | 'pairs-only';
 
-/** Chance agreement from the prevalences π₁ … π_q of the categories, and its derivatives by each of them. */
+/** Chance disagreement, 1 less chance agreement, from the prevalences π₁ … π_q of the categories, and its derivatives by each of them. */
 export interface Chance {
   of(prevalences: Float64Array): number;
   derivatives(prevalences: Float64Array): Float64Array;
@@ -32,7 +33,7 @@ export interface ChanceCorrected extends Coefficient {
 
 /**
  * What Fleiss, Scott, Brennan–Prediger and Gwet share: agreement of pairs of readings against a chance that depends on the
- * pooled prevalences alone. Sums: agreement, its denominator, then q shares or counts of the categories.
+ * pooled prevalences alone. Sums: disagreement (1 less agreement, so that no digits are lost where nearly all agree), its denominator, then q shares or counts of the categories.
  *
  * The published error of target-averaged coefficients (Gwet 2008) writes the coefficient as a mean over all n targets, in which one read
  * once gives 0 and the others n/n₂ times their share, n₂ (targets read twice) taken as fixed; with gaps it differs a little
@@ -43,6 +44,7 @@ export function prevalenceCorrected(ratings: Ratings, fields: PrevalenceCorrecte
   const size = ratings.categories.length;
   const { codes, columns } = ratings;
   const shares = 2;
+  const apart = disagreements(weights);
   const pi = new Float64Array(size);
   const prevalences = (sums: Float64Array): { total: number; pi: Float64Array } => {
     let total = 0;
@@ -52,18 +54,17 @@ export function prevalenceCorrected(ratings: Ratings, fields: PrevalenceCorrecte
   };
   const gradient = (sums: Float64Array, pairedFixed: boolean): Float64Array => {
     const { total } = prevalences(sums);
-    const observed = sums[0]! / sums[1]!;
-    const expected = chance.of(pi);
+    const observedApart = sums[0]! / sums[1]!;
+    const room = chance.of(pi);
     const byChance = chance.derivatives(pi);
-    const room = 1 - expected;
-    const byExpected = (observed - 1) / (room * room);
+    const byRoom = observedApart / (room * room);
     let mean = 0;
     for (let k = 0; k < size; k++) mean += pi[k]! * byChance[k]!;
     const result = new Float64Array(shares + size);
-    result[0] = 1 / (sums[1]! * room);
-    result[1] = -(pairedFixed ? expected : observed) / (sums[1]! * room);
-    const perTarget = pairedFixed ? (observed - expected) / (room * total) : 0;
-    for (let k = 0; k < size; k++) result[shares + k] = (byExpected * (byChance[k]! - mean)) / total - perTarget;
+    result[0] = -1 / (sums[1]! * room);
+    result[1] = (pairedFixed ? room : observedApart) / (sums[1]! * room);
+    const perTarget = pairedFixed ? (room - observedApart) / (room * total) : 0;
+    for (let k = 0; k < size; k++) result[shares + k] = (byRoom * (byChance[k]! - mean)) / total - perTarget;
     return result;
   };
   return {
@@ -76,20 +77,20 @@ export function prevalenceCorrected(ratings: Ratings, fields: PrevalenceCorrecte
     add(target, sums, at) {
       const from = target * columns;
       let readings = 0;
-      let agreement = 0;
+      let disagreement = 0;
       for (let i = 0; i < columns; i++) {
         const a = codes[from + i]!;
         if (a < 0) continue;
         readings++;
         for (let j = 0; j < i; j++) {
           const b = codes[from + j]!;
-          if (b >= 0) agreement += 2 * weights[a * size + b]!;
+          if (b >= 0) disagreement += 2 * apart[a * size + b]!;
         }
       }
       if (readings < (counting === 'pairs-only' ? 2 : 1)) return false;
       const pairs = readings * (readings - 1);
       if (pairs > 0) {
-        sums[at]! += counting === 'pair-weighted' ? agreement : agreement / pairs;
+        sums[at]! += counting === 'pair-weighted' ? disagreement : disagreement / pairs;
         sums[at + 1]! += counting === 'pair-weighted' ? pairs : 1;
       }
       const share = counting === 'pair-weighted' ? 1 : 1 / readings;
@@ -101,23 +102,24 @@ export function prevalenceCorrected(ratings: Ratings, fields: PrevalenceCorrecte
     },
     value(sums) {
       prevalences(sums);
-      const room = 1 - chance.of(pi);
-      return room > 1e-12 ? 1 - (1 - sums[0]! / sums[1]!) / room : Number.NaN;
+      const room = chance.of(pi);
+      return room > 1e-12 ? (room - sums[0]! / sums[1]!) / room : Number.NaN;
     },
     gradient: (sums) => gradient(sums, false),
     ...(counting === 'target-averaged' ? { publishedGradient: (sums) => gradient(sums, true) } : {}),
     parts(sums) {
       prevalences(sums);
-      return { observedAgreement: sums[0]! / sums[1]!, expectedAgreement: chance.of(pi) };
+      return { observedAgreement: 1 - sums[0]! / sums[1]!, expectedAgreement: 1 - chance.of(pi) };
     },
   };
 }
 
-/** Chance that two readings drawn from the pooled prevalences agree: Σ wₖₗ πₖ πₗ (Scott, Fleiss). */
+/** How far two readings drawn from the pooled prevalences disagree: Σ (1 − wₖₗ) πₖ πₗ (Scott, Fleiss). */
 export function drawnFromPrevalences(weights: Float64Array, size: number): Chance {
+  const apart = disagreements(weights);
   const toOthers = (pi: Float64Array, k: number): number => {
     let sum = 0;
-    for (let l = 0; l < size; l++) sum += weights[k * size + l]! * pi[l]!;
+    for (let l = 0; l < size; l++) sum += apart[k * size + l]! * pi[l]!;
     return sum;
   };
   return {

@@ -4,7 +4,7 @@ import type { CondensedSums } from './coefficient.js';
 /** Where each assessor's counts of the categories stand among the sums of a patient, and the sums beside them. */
 export interface CountedSums {
   readonly cells: number;
-  readonly agreement: number;
+  readonly disagreement: number;
   /** Targets read twice or more. */
   readonly paired: (sums: Float64Array, at: number) => number;
   readonly counts: number;
@@ -14,14 +14,14 @@ export interface CountedSums {
 /**
  * Kappa with quadratic weights from moments in place of counts, where every assessor read every target: with scores s on a
  * scale of length 1, n targets, aᵍ = Σ s and b = Σ s² of all readings,
- * pₑ = 1 − 2(n(G − 1) b − Σ over g < h of 2 aᵍaʰ) / (n² G(G − 1)), G assessors. The sums of a patient are then agreement,
+ * pₑ = 1 − 2(n(G − 1) b − Σ over g < h of 2 aᵍaʰ) / (n² G(G − 1)), G assessors. The sums of a patient are then disagreement,
  * targets read twice, n, b, and an aᵍ for each assessor.
  *
  * @returns `undefined` where an assessor left a target out.
  */
 export function quadraticMoments(
   perCluster: Float64Array,
-  { cells, agreement, paired, counts, assessors }: CountedSums,
+  { cells, disagreement, paired, counts, assessors }: CountedSums,
   categories: readonly RatingCategory[],
 ): CondensedSums | undefined {
   const size = categories.length;
@@ -32,7 +32,7 @@ export function quadraticMoments(
   const width = 4 + assessors;
   const rows = new Float64Array((perCluster.length / cells) * width);
   for (let from = 0, to = 0; from < perCluster.length; from += cells, to += width) {
-    rows[to] = perCluster[from + agreement]!;
+    rows[to] = perCluster[from + disagreement]!;
     rows[to + 1] = paired(perCluster, from);
     for (let g = 0; g < assessors; g++) {
       let n = 0;
@@ -47,10 +47,10 @@ export function quadraticMoments(
     }
   }
   const pairs = assessors * (assessors - 1);
-  const kappa = (agreed: number, twice: number, n: number, b: number, sum: number, squares: number): number => {
+  const kappa = (apart: number, twice: number, n: number, b: number, sum: number, squares: number): number => {
     const all = n * n * pairs;
     const room = 2 * (n * (assessors - 1) * b - (sum * sum - squares));
-    return room > 1e-12 * all ? 1 - ((twice - agreed) * all) / (twice * room) : Number.NaN;
+    return room > 1e-12 * all ? (room - (apart * all) / twice) / room : Number.NaN;
   };
   return {
     cells: width,
@@ -67,7 +67,7 @@ export function quadraticMoments(
     leaveEachOut:
       (distinct) =>
       (totals, { rows: list, from, to }, values) => {
-        const [agreed, twice, n, b] = [totals[0]!, totals[1]!, totals[2]!, totals[3]!];
+        const [apart, twice, n, b] = [totals[0]!, totals[1]!, totals[2]!, totals[3]!];
         for (let i = from; i < to; i++) {
           const at = list[i]! * width;
           let sum = 0;
@@ -78,7 +78,7 @@ export function quadraticMoments(
             squares += left * left;
           }
           values[i - from] = kappa(
-            agreed - distinct[at]!,
+            apart - distinct[at]!,
             twice - distinct[at + 1]!,
             n - distinct[at + 2]!,
             b - distinct[at + 3]!,

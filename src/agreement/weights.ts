@@ -82,6 +82,11 @@ function ownWeights(weights: readonly (readonly number[])[], size: number): Floa
   return table;
 }
 
+/** 1 − w: sums of disagreements lose no digits where nearly all agree, as 1 less a sum of agreements would. */
+export function disagreements(weights: Float64Array): Float64Array {
+  return weights.map((weight) => 1 - weight);
+}
+
 /** The weights as an option to print: the name, or "own table". */
 export function weightsName(weights: Weights): string {
   return typeof weights === 'string' ? weights : 'own table';

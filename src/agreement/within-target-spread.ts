@@ -25,9 +25,12 @@ function pooled(name: string, add: Coefficient['add']): Coefficient {
 /** Adds squares about their mean and the degrees of freedom; `false` for fewer than two numbers. */
 function addSquares(numbers: readonly number[], sums: Float64Array, at: number): boolean {
   if (numbers.length < 2) return false;
+  // Off the first number, which is exact where all lie close together far from 0.
+  const first = numbers[0]!;
   let mean = 0;
   let squares = 0;
-  numbers.forEach((x, before) => {
+  numbers.forEach((number, before) => {
+    const x = number - first;
     const off = x - mean;
     mean += off / (before + 1);
     squares += off * (x - mean);

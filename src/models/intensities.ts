@@ -5,6 +5,7 @@ import type { CensoredCode, CompiledReadings } from './chain-data.js';
 import type { MaximumFound, NamedParameter } from './chain-fit.js';
 import type { ChainLikelihood, IntensityPattern } from './chain-likelihood.js';
 import { limitsOf } from './limits.js';
+import { multiply } from './linear-algebra.js';
 import { transitionKernel } from './transition-kernel.js';
 
 /** A number with its standard error and limits, `NaN` where the data do not give them. */
@@ -87,10 +88,40 @@ export function generatorOf(intensities: readonly (readonly number[])[]): Float6
   return q;
 }
 
+/** At this many expected jumps the time is halved, and the result squared. */
+const MOST_JUMPS = 32;
+
+/**
+ * P(t) by uniformization, Σ e^−m mᵏ/k! Uᵏ with U = I + Q/λ, λ the largest rate of leaving and m = λt: no term is below 0, so that also a
+ * probability of 1e-14 has all its digits, which neither eigenvectors nor a matrix exponential give it.
+ * Source: Jensen A. Skand Aktuarietidskr 1953;36:87–91 (from memory).
+ */
 function probabilitiesOf(q: Float64Array, states: number, time: number): number[][] {
-  const out = new Float64Array(states * states);
-  transitionKernel(q, states).probabilities(time, out, 0);
-  return rowsOf(out, states);
+  let rate = 0;
+  for (let state = 0; state < states; state++) rate = Math.max(rate, -q[state * states + state]!);
+  let jumps = rate * time;
+  if (!(jumps > 0) || !Number.isFinite(jumps)) {
+    const out = new Float64Array(states * states);
+    transitionKernel(q, states).probabilities(time, out, 0);
+    return rowsOf(out, states);
+  }
+  let halvings = 0;
+  for (; jumps > MOST_JUMPS; jumps /= 2) halvings++;
+  const step = q.map((value, at) => (at % (states + 1) === 0 ? (rate + value) / rate : value / rate));
+  let power: Float64Array = q.map((_, at) => (at % (states + 1) === 0 ? 1 : 0));
+  let weight = Math.exp(-jumps);
+  let result: Float64Array = power.map((value) => weight * value);
+  for (let k = 1; weight > 0 && (k < jumps || weight > 1e-300) && k < 1000; k++) {
+    power = multiply(power, step, states, states, states);
+    weight *= jumps / k;
+    result = result.map((value, at) => value + weight * power[at]!);
+  }
+  for (; halvings > 0; halvings--) result = multiply(result, result, states, states, states);
+  // Each row sums to 1, and to nothing else in its last digit: a state that is never left is kept with certainty.
+  return rowsOf(result, states).map((row) => {
+    const sum = row.reduce((total, value) => total + value, 0);
+    return row.map((value) => value / sum);
+  });
 }
 
 function rowsOf(matrix: Float64Array, states: number): number[][] {

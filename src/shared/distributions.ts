@@ -1,4 +1,8 @@
 import { createRequire } from 'node:module';
+import { betaTails } from './incomplete-beta.js';
+import { gammaTails, quantileFrom, type Tails } from './incomplete-gamma.js';
+
+export { lnGamma } from './incomplete-gamma.js';
 
 // Loaded at first use: the distribution packages take longer to load than the rest of the library.
 const load = createRequire(import.meta.url);
@@ -13,69 +17,109 @@ function lazily(packageName: string): Distribution {
   };
 }
 
-const betaCdf = lazily('@stdlib/stats-base-dists-beta-cdf');
-const betaQuantile = lazily('@stdlib/stats-base-dists-beta-quantile');
-const binomialCdf = lazily('@stdlib/stats-base-dists-binomial-cdf');
-const chiSquareCdf = lazily('@stdlib/stats-base-dists-chisquare-cdf');
-const chiSquareQuantile = lazily('@stdlib/stats-base-dists-chisquare-quantile');
-const fCdf = lazily('@stdlib/stats-base-dists-f-cdf');
-const fQuantile = lazily('@stdlib/stats-base-dists-f-quantile');
 const normalCdf = lazily('@stdlib/stats-base-dists-normal-cdf');
 const normalQuantile = lazily('@stdlib/stats-base-dists-normal-quantile');
-const tCdf = lazily('@stdlib/stats-base-dists-t-cdf');
-const tQuantile = lazily('@stdlib/stats-base-dists-t-quantile');
-let gammaInc: ((x: number, s: number, regularized: boolean, upper: boolean) => number) | undefined;
-const logGamma = lazily('@stdlib/math-base-special-gammaln');
+
+/** Below this the package's normal quantile loses its digits: at 1e-16 it has three. */
+const FAR_TAIL = 1e-4;
 
 /**
- * Probability distributions, from the stdlib packages (ports of Boost and Cephes).
- * `cdf` is the lower tail, `upper` the upper tail without cancellation, `quantile` the inverse of `cdf`.
- * Arguments outside a distribution's range give `NaN`.
+ * Probability distributions. `cdf` is the lower tail, `upper` the upper tail without cancellation, `quantile` the inverse of `cdf`.
+ * Arguments outside a distribution's range give `NaN`. How many digits are right: DEVELOPERS.md, "How exact it is".
  */
 export const normal = {
   cdf: (x: number): number => normalCdf(x, 0, 1),
   upper: (x: number): number => normalCdf(-x, 0, 1),
   density: (x: number): number => Math.exp(-0.5 * x * x) / Math.sqrt(2 * Math.PI),
-  quantile: (p: number): number => normalQuantile(p, 0, 1),
+  quantile(p: number): number {
+    const least = Math.min(p, 1 - p);
+    if (!(least > 0 && least < FAR_TAIL)) return normalQuantile(p, 0, 1);
+    // Newton's method on the logarithm of the tail, from its leading term.
+    let x = -Math.sqrt(-2 * Math.log(least));
+    for (let turn = 0; turn < 50; turn++) {
+      const tail = normal.cdf(x);
+      const step = ((Math.log(tail) - Math.log(least)) * tail) / normal.density(x);
+      x -= step;
+      if (Math.abs(step) < 4e-16 * Math.abs(x)) break;
+    }
+    return p < 0.5 ? x : -x;
+  },
 };
 
 export const studentT = {
-  cdf: (x: number, degrees: number): number => tCdf(x, degrees),
-  upper: (x: number, degrees: number): number => tCdf(-x, degrees),
-  /** An infinite number of degrees of freedom gives the normal quantile. */
-  quantile: (p: number, degrees: number): number =>
-    degrees === Number.POSITIVE_INFINITY ? normalQuantile(p, 0, 1) : tQuantile(p, degrees),
+  cdf: (x: number, degrees: number): number => tailOfT(-x, degrees),
+  upper: (x: number, degrees: number): number => tailOfT(x, degrees),
+  /** An infinite number of degrees of freedom gives the normal quantile; quantiles beyond 1e150 are out of reach. */
+  quantile(p: number, degrees: number): number {
+    if (degrees === Number.POSITIVE_INFINITY) return normal.quantile(p);
+    if (!(p >= 0 && p <= 1 && degrees > 0)) return Number.NaN;
+    if (p === 0.5) return 0;
+    // t²/(ν + t²) is beta(½, ν/2) distributed; its tails are |2p − 1| and twice the smaller tail of t.
+    const tail = Math.min(p, 1 - p);
+    const ratio = quantileFrom(2 * (0.5 - tail), 2 * tail, 1 / degrees, (r) => ofRatio(r, 0.5, degrees / 2));
+    return Math.sign(p - 0.5) * Math.sqrt(degrees) * Math.sqrt(ratio);
+  },
 };
 
+/** P(T > x). */
+function tailOfT(x: number, degrees: number): number {
+  if (degrees === Number.POSITIVE_INFINITY) return normal.upper(x);
+  if (Number.isNaN(x) || !(degrees > 0)) return Number.NaN;
+  const ratio = (x / degrees) * x;
+  const tail = ofRatio(ratio, 0.5, degrees / 2).upper / 2;
+  return x >= 0 ? tail : 1 - tail;
+}
+
+/** Beta tails at r = x/(1 − x). */
+function ofRatio(r: number, a: number, b: number): Tails {
+  return r <= 1 ? betaTails(r / (1 + r), 1 / (1 + r), a, b) : betaTails(1 / (1 + 1 / r), 1 / r / (1 + 1 / r), a, b);
+}
+
 export const chiSquare = {
-  cdf: (x: number, degrees: number): number => chiSquareCdf(x, degrees),
-  upper(x: number, degrees: number): number {
-    if (!(x > 0)) return Number.isNaN(x) ? Number.NaN : 1;
-    gammaInc ??= load('@stdlib/math-base-special-gammainc') as NonNullable<typeof gammaInc>;
-    return gammaInc(x / 2, degrees / 2, true, true);
-  },
-  quantile: (p: number, degrees: number): number => chiSquareQuantile(p, degrees),
+  cdf: (x: number, degrees: number): number => gammaTails(degrees / 2, x / 2).lower,
+  upper: (x: number, degrees: number): number => gammaTails(degrees / 2, x / 2).upper,
+  quantile: (p: number, degrees: number): number =>
+    degrees > 0 ? 2 * quantileFrom(p, 1 - p, degrees / 2, (x) => gammaTails(degrees / 2, x)) : Number.NaN,
 };
 
 export const fisherF = {
-  cdf: (x: number, numerator: number, denominator: number): number => fCdf(x, numerator, denominator),
-  /** By the reciprocal: F(a, b) above x is F(b, a) below 1/x, which loses nothing for a small p. */
-  upper: (x: number, numerator: number, denominator: number): number =>
-    x <= 0 ? 1 : fCdf(1 / x, denominator, numerator),
-  quantile: (p: number, numerator: number, denominator: number): number => fQuantile(p, numerator, denominator),
+  cdf: (x: number, numerator: number, denominator: number): number => tailsOfF(x, numerator, denominator).lower,
+  upper: (x: number, numerator: number, denominator: number): number => tailsOfF(x, numerator, denominator).upper,
+  quantile(p: number, numerator: number, denominator: number): number {
+    if (!(numerator > 0 && denominator > 0)) return Number.NaN;
+    const scale = denominator / numerator;
+    return scale * quantileFrom(p, 1 - p, 1 / scale, (r) => ofRatio(r, numerator / 2, denominator / 2));
+  },
 };
+
+function tailsOfF(x: number, numerator: number, denominator: number): Tails {
+  if (x < 0) return tailsOfF(0, numerator, denominator);
+  return ofRatio((numerator / denominator) * x, numerator / 2, denominator / 2);
+}
 
 export const beta = {
-  cdf: (x: number, a: number, b: number): number => betaCdf(x, a, b),
-  upper: (x: number, a: number, b: number): number => betaCdf(1 - x, b, a),
-  quantile: (p: number, a: number, b: number): number => betaQuantile(p, a, b),
+  cdf: (x: number, a: number, b: number): number => within(x, a, b).lower,
+  upper: (x: number, a: number, b: number): number => within(x, a, b).upper,
+  quantile(p: number, a: number, b: number): number {
+    if (!(a > 0 && b > 0)) return Number.NaN;
+    const ratio = quantileFrom(p, 1 - p, a / b, (r) => ofRatio(r, a, b));
+    return ratio === Number.POSITIVE_INFINITY ? 1 : ratio / (1 + ratio);
+  },
 };
+
+function within(x: number, a: number, b: number): Tails {
+  const inside = Math.max(0, Math.min(1, x));
+  return betaTails(inside, 1 - inside, a, b);
+}
 
 export const binomial = {
-  cdf: (successes: number, trials: number, probability: number): number => binomialCdf(successes, trials, probability),
+  /** P(X ≤ successes). */
+  cdf(successes: number, trials: number, probability: number): number {
+    if (!(Number.isInteger(trials) && trials >= 0 && probability >= 0 && probability <= 1) || Number.isNaN(successes))
+      return Number.NaN;
+    const x = Math.floor(successes);
+    if (x < 0) return 0;
+    if (x >= trials) return 1;
+    return betaTails(probability, 1 - probability, x + 1, trials - x).upper;
+  },
 };
-
-/** Natural logarithm of the gamma function. */
-export function lnGamma(x: number): number {
-  return logGamma(x);
-}

@@ -49,12 +49,14 @@ export function autocorrelation(
       );
   });
   const known = values.filter((value) => value !== null);
-  const mean = known.reduce((sum, value) => sum + value, 0) / known.length;
-  const spread = known.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+  // Off the first, so that values far from 0 keep their digits.
+  const first = known[0] ?? 0;
+  const mean = known.reduce((sum, value) => sum + (value - first), 0) / known.length;
+  const spread = known.reduce((sum, value) => sum + (value - first - mean) ** 2, 0);
   let together = 0;
   for (let at = 0; at + lag < values.length; at++) {
     const [now, later] = [values[at]!, values[at + lag]!];
-    if (now !== null && later !== null) together += (now - mean) * (later - mean);
+    if (now !== null && later !== null) together += (now - first - mean) * (later - first - mean);
   }
   const value = known.length < lag + 2 || spread === 0 ? Number.NaN : together / spread;
   const limit = 1.96 / Math.sqrt(known.length);

@@ -1,4 +1,5 @@
 import { lnGamma, normal } from '../shared/distributions.js';
+import { QUADRATURE } from './run-length.js';
 
 /** Constants of control charts for subgroups of n normal values. */
 export interface ChartConstants {
@@ -49,6 +50,8 @@ export function chartConstants(n: number): ChartConstants {
 /** Even steps over −9 … 9: for smooth integrands that vanish at both ends the sum is exact to rounding. */
 const STEP = 1 / 32;
 const HALF = 9 / STEP;
+/** No range of a hundred values is wider. */
+const WIDEST = 16;
 
 /** Mean and standard deviation of the range of n standard normal values. */
 function rangeMoments(n: number): { mean: number; deviation: number } {
@@ -57,22 +60,19 @@ function rangeMoments(n: number): { mean: number; deviation: number } {
   const above = below.map((_, at) => below[size - 1 - at]!);
   let mean = 0;
   for (let at = 0; at < size; at++) mean += STEP * (1 - below[at]! ** n - above[at]! ** n);
-  // P(range ≤ w) = n ∫ φ(x) (Φ(x + w) − Φ(x))ⁿ⁻¹ dx; mean square = ∫ 2w (1 − P) dw, by Simpson's rule in w.
+  // P(range ≤ w) = n ∫ φ(x) (Φ(x + w) − Φ(x))ⁿ⁻¹ dx; mean square = ∫ 2w (1 − P) dw by Gauss–Legendre quadrature, for the integrand ends abruptly at 0.
+  const places = below.map((_, at) => (at - HALF) * STEP);
+  const density = places.map((x) => normal.density(x));
   let square = 0;
-  const density = below.map((_, at) => normal.density((at - HALF) * STEP));
-  const widths = size - 1;
-  for (let w = 0; w <= widths; w++) {
+  QUADRATURE.nodes.forEach((node, which) => {
+    const w = (WIDEST / 2) * (1 + node);
     let within = 0;
-    for (let at = 0; at < size; at++) {
-      const end = at + w;
+    places.forEach((x, at) => {
       // The smaller tails are subtracted, so that no digit is lost far out.
-      const between = end >= size ? above[at]! : at > HALF ? above[at]! - above[end]! : below[end]! - below[at]!;
+      const between = x > 0 ? above[at]! - normal.upper(x + w) : normal.cdf(x + w) - below[at]!;
       within += density[at]! * between ** (n - 1);
-    }
-    const beyond = 1 - n * STEP * within;
-    const simpson = w === 0 || w === widths ? 1 : w % 2 === 1 ? 4 : 2;
-    square += simpson * 2 * w * STEP * beyond;
-  }
-  square *= STEP / 3;
+    });
+    square += (WIDEST / 2) * QUADRATURE.weights[which]! * 2 * w * (1 - n * STEP * within);
+  });
   return { mean, deviation: Math.sqrt(square - mean * mean) };
 }

@@ -23,7 +23,7 @@ function legendre(order: number): { nodes: Float64Array; weights: Float64Array }
   return { nodes, weights };
 }
 
-const QUADRATURE = legendre(60);
+export const QUADRATURE = legendre(60);
 
 /**
  * Average number of periods to the first signal of a chart with fixed limits at ± `width` σ, for normal values shifted by `shift` σ:
