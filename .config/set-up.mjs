@@ -106,8 +106,7 @@ export function buildLibrary() {
   try {
     runNode([compiler, '-p', 'tsconfig.json', '--noEmitOnError', '--outDir', compiled]);
     runNode([join(root, '.config/bundle.mjs'), compiled, fresh]);
-    // The declarations as they are, and what the code reads beside itself.
-    cpSync(compiled, fresh, { recursive: true, filter: (path) => !path.endsWith('.js') });
+    // What the code reads beside itself.
     cpSync(join(root, 'src'), fresh, { recursive: true, filter: (path) => !path.endsWith('.ts') });
     rmSync(dist, { recursive: true, force: true });
     renameSync(fresh, dist);

@@ -1,14 +1,19 @@
 // @ts-check
 // How long a person waits: for the library to load, and from the start of a kernel to the first chart. Prints medians
-// and, since a machine has other work too, their ratio to an empty Node and to a kernel that computes 1 + 1.
+// with the shortest and the longest, their ratio to an empty Node and to a kernel that computes 1 + 1, and how busy the
+// machine was before and after: where its load is above the number of cores, others' work is in the times.
 // It judges nothing. usage: npm run build && node tests/benchmark/start-up.mjs [runs]
 import { spawnSync } from 'node:child_process';
-import { join } from 'node:path';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { availableParallelism, loadavg, tmpdir } from 'node:os';
+import { delimiter, dirname, join } from 'node:path';
 import process from 'node:process';
 import { pathToFileURL } from 'node:url';
 import { root } from '../../.config/set-up.mjs';
 
 const runs = Number(process.argv[2] ?? 7);
+const loadBefore = loadavg()[0];
 const library = pathToFileURL(join(root, 'dist/index.js')).href;
 
 const seconds = (/** @type {() => void} */ work) => {
@@ -45,7 +50,7 @@ import json, resource, sys, time
 from jupyter_client.manager import start_new_kernel
 code = sys.argv[1]
 start = time.perf_counter()
-manager, client = start_new_kernel(kernel_name="tslab", startup_timeout=180, cwd=sys.argv[2])
+manager, client = start_new_kernel(kernel_name=sys.argv[3], startup_timeout=180, cwd=sys.argv[2])
 shown = []
 def output(message):
     if message["msg_type"] in ("display_data", "stream", "execute_result"):
@@ -62,25 +67,37 @@ await show(agreementBySiteChart(study));`;
 const { python, env } = kernel();
 if (python === undefined) say('There is no Python with Jupyter, so no kernel was tried.');
 else {
-  const inKernel = (/** @type {string} */ code) => {
-    const done = spawnSync(python, ['-c', KERNEL, code, join(root, 'notebooks')], { env, encoding: 'utf8' });
+  const plain = plainKernel();
+  const inKernel = (/** @type {string} */ code, name = 'tslab') => {
+    const done = spawnSync(python, ['-c', KERNEL, code, join(root, 'notebooks'), name], {
+      env: { ...env, JUPYTER_PATH: `${env.JUPYTER_PATH}${delimiter}${plain}` },
+      encoding: 'utf8',
+    });
     if (done.status !== 0) throw new Error(done.stderr);
     return JSON.parse(done.stdout);
   };
   const chart = inKernel(CHART);
   if (!/vegalite/.test(chart.text)) throw new Error(`No chart came: ${chart.text}`);
   const kernels = Array.from({ length: runs }, () => ({
+    plain: inKernel('console.log(1 + 1)', 'plain'),
     bare: inKernel('console.log(1 + 1)'),
     chart: inKernel(CHART),
   }));
-  const bare = median(kernels.map((one) => one.bare.first));
-  const first = median(kernels.map((one) => one.chart.first));
-  const computing = (/** @type {'bare' | 'chart'} */ which) => median(kernels.map((one) => one[which].computing));
-  say(`kernel start to 1 + 1: ${bare.toFixed(1)} s, ${computing('bare').toFixed(1)} s of computing`);
-  say(
-    `kernel start to the first chart: ${first.toFixed(1)} s, ${(first / bare).toFixed(1)} times as long; ${computing('chart').toFixed(1)} s of computing`,
-  );
+  rmSync(plain, { recursive: true });
+  const wait = (/** @type {'plain' | 'bare' | 'chart'} */ which) => {
+    const times = kernels.map((one) => one[which].first);
+    const computing = median(kernels.map((one) => one[which].computing));
+    const [shortest, longest] = [Math.min(...times), Math.max(...times)];
+    return `${median(times).toFixed(1)} s (${shortest.toFixed(1)} to ${longest.toFixed(1)}), ${computing.toFixed(1)} s of computing`;
+  };
+  const ratio = median(kernels.map((one) => one.chart.first / one.bare.first));
+  say(`the kernel as its package starts it, to 1 + 1: ${wait('plain')}`);
+  say(`kernel start to 1 + 1: ${wait('bare')}`);
+  say(`kernel start to the first chart: ${wait('chart')}; ${ratio.toFixed(1)} times as long`);
 }
+say(
+  `medians of ${runs} runs, Node ${process.versions.node}, ${availableParallelism()} cores; load of the machine ${loadBefore?.toFixed(1)} before, ${loadavg()[0]?.toFixed(1)} after (up to 2 of it made by this program itself)`,
+);
 
 /** The Python that set-up finds, and the environment in which Jupyter knows this project's kernel. */
 function kernel() {
@@ -93,6 +110,17 @@ function kernel() {
     python: /Jupyter runs on (.+)/.exec(done.stdout)?.[1],
     env: { ...process.env, JUPYTER_PATH: place, JUPYTER_RUNTIME_DIR: join(place, 'runtime') },
   };
+}
+
+/** A folder in which Jupyter finds the same kernel as `plain`, started by its own command. */
+function plainKernel() {
+  const place = mkdtempSync(join(tmpdir(), 'plain-kernel-'));
+  const folder = join(place, 'kernels', 'plain');
+  mkdirSync(folder, { recursive: true });
+  const program = join(dirname(createRequire(join(root, 'package.json')).resolve('tslab/package.json')), 'bin/tslab');
+  const argv = [process.execPath, program, 'kernel', '--config-path', '{connection_file}'];
+  writeFileSync(join(folder, 'kernel.json'), JSON.stringify({ argv, display_name: 'plain', language: 'typescript' }));
+  return place;
 }
 
 /** @param {number[]} values */

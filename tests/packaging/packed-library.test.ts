@@ -37,7 +37,7 @@ const MISUSE = 'const wrong: string = estimate.value;';
 
 /** The library, what its command reads beside it, the notebooks, and the script that invents the demo data. */
 const ALLOWED =
-  /^(dist\/[^/]+(\/[^/]+)?\.(js|d\.ts)|dist\/command\/[\w-]+(\.(py|css|md))?|notebooks\/[\w-]+\.ipynb|data-demo\/[\w-]+\.mjs|data-demo\/README\.md|package\.json|LICENSE|README\.md)$/;
+  /^(dist\/index\.d\.ts|dist\/[^/]+(\/[^/]+)?\.js|dist\/command\/[\w-]+(\.(py|css|md|mjs))?|notebooks\/[\w-]+\.ipynb|data-demo\/[\w-]+\.mjs|data-demo\/README\.md|package\.json|LICENSE|README\.md)$/;
 
 describe('the packed library', () => {
   it('holds the compiled library and nothing else of the project', () => {
