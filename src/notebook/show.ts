@@ -44,13 +44,16 @@ async function bundlesOf(thing: unknown): Promise<readonly MimeBundle[]> {
   return [{ 'text/html': textHtml(text), 'text/plain': text }];
 }
 
-/** One line that opens to the words of every mark; with it the font for a picture drawn live above, whose places are made for it. */
+/** A picture drawn live by vega-embed is no wider than the column it stands in, and keeps its proportions. */
+const FITTING = '.vega-embed{max-width:100%}.vega-embed svg.marks{max-width:100%;height:auto}';
+
+/** One line that opens to the words of every mark; with it what a picture drawn live above needs: its font, for which its places are made, and a fitting width. */
 async function wordsHtml({ words }: Chart): Promise<string> {
   const items = words.map((each) => `<li>${htmlText(each)}</li>`).join('\n');
   return `<details class="limb-perfusion-words" style="margin:0 0 8px;max-width:46em;"><summary>This picture in words, mark by mark (${words.length})</summary>
 <ul>
 ${items}
-</ul></details><style>${await fontFaces()}</style>`;
+</ul></details><style>${FITTING}${await fontFaces()}</style>`;
 }
 
 /** Some front ends break plain text in the middle of a word; here spaces and lines stay as they are and words stay whole. */
