@@ -3,6 +3,7 @@ import { Chart } from '../charts/chart.js';
 import { fontFaces, renderSvg } from '../charts/render.js';
 import { tableHtml, tableMarkdown } from '../charts/table-html.js';
 import { htmlText } from '../reports/html-page.js';
+import { checkChoice } from '../shared/options.js';
 import { Table } from '../shared/table.js';
 import { type MimeBundle, runningKernel } from './kernel.js';
 
@@ -13,11 +14,16 @@ import { type MimeBundle, runningKernel } from './kernel.js';
  * nothing can be pointed at. Always awaited: `await show(chart)`.
  *
  * @param thing a `Chart`, a `Table`, any result of this library, or text.
+ * @param options.as what a text is: `'plain'`, the default, or `'markdown'`, whose headings and lists are then drawn as such.
+ * @throws InputError `unknown-choice`.
  * @example await show(agreementBySiteChart(study))
  */
-export async function show(thing: unknown): Promise<void> {
+export async function show(thing: unknown, options: { readonly as?: 'plain' | 'markdown' } = {}): Promise<void> {
+  const as = checkChoice('as', options.as ?? 'plain', ['plain', 'markdown'] as const);
   const kernel = runningKernel();
   if (kernel === undefined) process.stdout.write(`${textOf(thing)}\n`);
+  else if (as === 'markdown' && typeof thing === 'string')
+    kernel.write({ 'text/markdown': thing, 'text/plain': thing });
   else for (const bundle of await bundlesOf(thing)) kernel.write(bundle);
 }
 

@@ -97,6 +97,13 @@ describe('show', () => {
     );
   });
 
+  it('sends a text in Markdown as such, for front ends to draw', async () => {
+    const messages = startKernel();
+    await show('# A page', { as: 'markdown' });
+    expect(messages.map(({ data }) => data)).toEqual([{ 'text/markdown': '# A page', 'text/plain': '# A page' }]);
+    await expect(show('x', { as: 'html' as 'plain' })).rejects.toThrow(/'plain'|plain/);
+  });
+
   it('falls back on the public display with the one form that serves best', async () => {
     const shown = startPublicKernel();
     await show(examples['agreement-by-site']!());
