@@ -107,7 +107,8 @@ export function buildLibrary() {
     runNode([compiler, '-p', 'tsconfig.json', '--noEmitOnError', '--outDir', compiled]);
     runNode([join(root, '.config/bundle.mjs'), compiled, fresh]);
     // What the code reads beside itself.
-    cpSync(join(root, 'src'), fresh, { recursive: true, filter: (path) => !path.endsWith('.ts') });
+    for (const file of filesUnder('src').filter((name) => !name.endsWith('.ts')))
+      cpSync(join(root, file), join(fresh, file.slice('src/'.length)));
     rmSync(dist, { recursive: true, force: true });
     renameSync(fresh, dist);
   } finally {
