@@ -59,13 +59,14 @@ async function run(): Promise<number> {
     }
     case 'study': {
       const { runStudy } = await import('./run-study.js');
-      const { into, minutesPerCell, rest } = takeOptions(words);
+      const { into, minutesPerCell, sheet, rest } = takeOptions(words);
       if (rest.length > 1) throw tooManyWords();
       const place = await runStudy({
         from,
         ...(rest[0] === undefined ? {} : { file: rest[0] }),
         ...(into === undefined ? {} : { into }),
         ...(minutesPerCell === undefined ? {} : { minutesPerCell }),
+        ...(sheet === undefined ? {} : { sheet }),
         say,
       });
       say(`\nThe reports are in ${pathToFileURL(place).href}/ — open them in any browser; they need no connection.`);
@@ -162,7 +163,12 @@ function checkNode(): void {
 }
 
 /** The options of `study`, and what stands beside them. */
-function takeOptions(given: readonly string[]): { into?: string; minutesPerCell?: number; rest: readonly string[] } {
+function takeOptions(given: readonly string[]): {
+  into?: string;
+  minutesPerCell?: number;
+  sheet?: string;
+  rest: readonly string[];
+} {
   const taken: Record<string, string> = {};
   const rest: string[] = [];
   for (let at = 0; at < given.length; at++) {
@@ -172,16 +178,16 @@ function takeOptions(given: readonly string[]): { into?: string; minutesPerCell?
       continue;
     }
     const value = given[++at];
-    if (value === undefined || (word !== '--into' && word !== '--minutes-per-cell'))
+    if (value === undefined || !['--into', '--minutes-per-cell', '--sheet'].includes(word))
       throw refuse(
         'unknown-option',
         ['arguments'],
         'There is no such option.',
-        'those there are: --into takes the name of a folder, --minutes-per-cell how long a cell of a notebook may take.',
+        'those there are: --into takes the name of a folder, --sheet that of a sheet, --minutes-per-cell how long a cell of a notebook may take.',
       );
     taken[word] = value;
   }
-  const { '--into': into, '--minutes-per-cell': minutes } = taken;
+  const { '--into': into, '--minutes-per-cell': minutes, '--sheet': sheet } = taken;
   const minutesPerCell = Number(minutes);
   if (minutes !== undefined && !(minutesPerCell >= 0.1 && minutesPerCell <= 1440))
     throw refuse(
@@ -190,7 +196,12 @@ function takeOptions(given: readonly string[]): { into?: string; minutesPerCell?
       'That is no number of minutes.',
       'write a number from 0.1 to 1440, as in --minutes-per-cell 30.',
     );
-  return { ...(into === undefined ? {} : { into }), ...(minutes === undefined ? {} : { minutesPerCell }), rest };
+  return {
+    ...(into === undefined ? {} : { into }),
+    ...(minutes === undefined ? {} : { minutesPerCell }),
+    ...(sheet === undefined ? {} : { sheet }),
+    rest,
+  };
 }
 
 function oneWord(what: string): string {

@@ -13,7 +13,7 @@ import { type NotebookFile, notebookName, notebookText, readNotebook } from './n
 import { packageVersion } from './package-files.js';
 import { readSettingsCell, writeSettingsCell } from './settings-cell.js';
 import { type StudyFolder, studyFolderAt } from './study-folder.js';
-import { readStudySettings, type StudySettings } from './study-settings.js';
+import { readStudySettings, type StudySettings, sheetsOf } from './study-settings.js';
 
 /** A record of the run beside its pages; by it a folder is known as one that may be replaced. */
 const RECORD = 'run.json';
@@ -28,6 +28,8 @@ export interface RunStudyOptions {
   readonly from: string;
   /** The person's file; default: the one in settings.json, else the invented data of each notebook. */
   readonly file?: string;
+  /** The sheet of the file, where it is a workbook with several. Default: the one in settings.json. */
+  readonly sheet?: string;
   /** Where the pages go, counted from the study's folder. Default: in `reports` by the name of the file, or in `example-reports`. */
   readonly into?: string;
   /** How long a cell of a notebook may take, in minutes. Default 10. */
@@ -46,7 +48,7 @@ export async function runStudy(options: RunStudyOptions): Promise<string> {
   const study = studyFolderAt(options.from);
   const settings = readStudySettings(join(study.root, 'settings.json'), study.notebooks);
   const file = pathOf(options.file, options.from) ?? pathOf(settings.file, study.root);
-  const material = file === undefined ? undefined : await readMaterial(file, study, settings, say);
+  const material = file === undefined ? undefined : await readMaterial(file, study, settings, say, options.sheet);
   const into = placeFor(
     study,
     options.into ?? (material === undefined ? EXAMPLE_REPORTS : join('reports', material.name)),
@@ -121,18 +123,23 @@ async function readMaterial(
   study: StudyFolder,
   settings: StudySettings,
   say: (line: string) => void,
+  sheet: string | undefined,
 ): Promise<ReadMaterial> {
+  const sheets = sheetsOf(settings);
   const laterPath = pathOf(settings.laterVisits, study.root);
   const tablePath = pathOf(settings.smallTable, study.root);
-  const assessments = await named('the file', () => loadStudyFile(file, settings, say));
+  const assessments = await named('the file', () => loadStudyFile(file, settings, say, sheet ?? sheets.file));
   // The layout is that of the first file.
   const { layout: _ofFirst, ...ofLater } = settings;
   const later =
-    laterPath === undefined ? undefined : await named('laterVisits', () => loadStudyFile(laterPath, ofLater, say));
+    laterPath === undefined
+      ? undefined
+      : await named('laterVisits', () => loadStudyFile(laterPath, ofLater, say, sheets.laterVisits));
   if (tablePath !== undefined) {
     const { columnWithStays } = settingsFor('edema-trend-of-a-unit', settings);
     await named('smallTable', () =>
       loadUnitTable(tablePath, {
+        ...(sheets.smallTable === undefined ? {} : { sheet: sheets.smallTable }),
         columns: { present: typeof columnWithStays === 'string' ? columnWithStays : 'stays' },
       }),
     );
