@@ -1,5 +1,14 @@
 import { type SpawnSyncReturns, spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, realpathSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  realpathSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { publint } from 'publint';
@@ -48,6 +57,12 @@ describe('the packed library', () => {
       );
     expect(files).toEqual(expect.arrayContaining(['dist/index.js', 'dist/index.d.ts', 'package.json', 'LICENSE']));
     expect(files.filter((file) => !ALLOWED.test(file))).toEqual([]);
+  });
+
+  it('runs no script of its own at an install, of which npm would warn', () => {
+    const { scripts } = JSON.parse(readFileSync(join(installed, 'package.json'), 'utf8')) as { scripts: object };
+    const run = ['preinstall', 'install', 'postinstall', 'prepublish', 'preprepare', 'prepare', 'postprepare'];
+    expect(Object.keys(scripts).filter((name) => run.includes(name))).toEqual([]);
   });
 
   it('brings no data frame library that was not asked for', () => {
