@@ -36,7 +36,7 @@ const SCRIPT = fileURLToPath(new URL('../command/execute_notebook.py', import.me
 const STYLE = new URL('../command/report.css', import.meta.url);
 const KERNEL_DID_NOT_START = 2;
 
-/** How long a cell may take where nothing else is said, in seconds; the longest of the project's own takes about half a minute. */
+/** How long a cell may take where nothing else is said, in seconds: many times what those of the project take. */
 export const SECONDS_PER_CELL = 600;
 
 /** The paths of a folder's notebooks, in the order of their names. */
