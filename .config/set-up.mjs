@@ -106,9 +106,9 @@ export function buildLibrary() {
   try {
     runNode([compiler, '-p', 'tsconfig.json', '--noEmitOnError', '--outDir', compiled]);
     runNode([join(root, '.config/bundle.mjs'), compiled, fresh]);
-    // The declarations as they are, and what the code reads beside itself.
-    cpSync(compiled, fresh, { recursive: true, filter: (path) => !path.endsWith('.js') });
-    cpSync(join(root, 'src'), fresh, { recursive: true, filter: (path) => !path.endsWith('.ts') });
+    // What the code reads beside itself.
+    for (const file of filesUnder('src').filter((name) => !name.endsWith('.ts')))
+      cpSync(join(root, file), join(fresh, file.slice('src/'.length)));
     rmSync(dist, { recursive: true, force: true });
     renameSync(fresh, dist);
   } finally {

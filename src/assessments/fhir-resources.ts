@@ -1,19 +1,28 @@
 import type { Readable } from 'node:stream';
 import { InputError } from '../shared/input-error.js';
+import { keysTwice } from './keys-twice.js';
 import { textLines } from './source-form.js';
 
 /** The elements of a resource, as they come. */
 export type Fields = Readonly<Record<string, unknown>>;
 
-/** Told of something that can identify people, by the name that FHIR gives it, and of its row. */
-export type Identifying = (element: string, row: number) => void;
+/** Told of an element, by the name that FHIR gives it, and of its row. */
+type OfElement = (element: string, row: number) => void;
+
+/** What is told while resources are read. */
+export interface WhileReading {
+  /** Something that can identify people. */
+  readonly identifying: OfElement;
+  /** An element of a resource, or of the Bundle, in which a name is given twice; the last value alone would be seen. */
+  readonly twice: OfElement;
+}
 
 const BUNDLE_ELEMENTS = ['resourceType', 'type', 'total', 'id', 'entry', 'language', 'implicitRules'];
 
 /** The resources of a file or text, with the line, or the place in a Bundle or array, of each. Throws `InputError`: `file-unreadable`, `file-encoding`. */
 export async function* resourcesOf(
   open: () => Readable,
-  identifying: Identifying,
+  told: WhileReading,
 ): AsyncGenerator<{ resource: unknown; row: number }> {
   let line = 0;
   let isFirst = true;
@@ -24,12 +33,14 @@ export async function* resourcesOf(
     // A first line that is no whole resource begins a file that is one.
     if (isFirst && resource === undefined) break;
     isFirst = false;
-    yield* expand(resource, line, identifying);
+    tellTwice(json, resource, line, told);
+    yield* expand(resource, line, told);
   }
   if (!isFirst) return;
   const lines: string[] = [];
   for await (const text of textLines(open())) lines.push(text);
-  const whole = parse(lines.join('\n'));
+  const text = lines.join('\n');
+  const whole = parse(text);
   if (whole === undefined)
     throw new InputError([
       {
@@ -39,10 +50,28 @@ export async function* resourcesOf(
         mend: 'look whether it is whole and in UTF-8.',
       },
     ]);
-  yield* expand(whole, 1, identifying);
+  tellTwice(text, whole, 1, told);
+  yield* expand(whole, 1, told);
 }
 
-function* expand(value: unknown, row: number, identifying: Identifying): Generator<{ resource: unknown; row: number }> {
+/** Names given twice, told with the row of their resource. */
+function tellTwice(json: string, value: unknown, row: number, { twice }: WhileReading): void {
+  const isBundle = fieldsOf(value)?.resourceType === 'Bundle';
+  for (const path of keysTwice(json)) {
+    const [first, second] = path;
+    if (typeof first === 'number') twice(String(second), first + 1);
+    else if (!isBundle) twice(String(first), row);
+    else if (first === 'entry' && typeof second === 'number')
+      twice(path[2] === 'resource' && path.length > 3 ? String(path[3]) : 'Bundle.entry', second + 1);
+    else twice('Bundle', row);
+  }
+}
+
+function* expand(
+  value: unknown,
+  row: number,
+  { identifying }: WhileReading,
+): Generator<{ resource: unknown; row: number }> {
   const bundle = fieldsOf(value);
   if (Array.isArray(value)) for (const [at, resource] of value.entries()) yield { resource, row: at + 1 };
   else if (bundle?.resourceType === 'Bundle') {

@@ -210,9 +210,10 @@ function refuseLayout({ layout }: LoadOptions): void {
 
 async function readLaidOut(source: string | { readonly text: string }, options: LoadOptions): Promise<SourceTable> {
   const { layout = {}, delimiter } = options;
+  const name = layout.sheet ?? options.sheet;
   const sheet = sheetTable(
     await readSheet(source, {
-      ...(layout.sheet === undefined ? {} : { sheet: layout.sheet }),
+      ...(name === undefined ? {} : { sheet: name }),
       ...(delimiter === undefined ? {} : { delimiter }),
     }),
     layout,

@@ -24,6 +24,8 @@ export interface LoadOptions extends LongWorkOptions {
   readonly delimiter?: Delimiter;
   /** The decimal sign of measured values. Default: the one they use; both in one source are refused. */
   readonly decimal?: '.' | ',';
+  /** The name of a sheet in a workbook. Needed where it has several with something in them, and the layout does not name it. */
+  readonly sheet?: string;
   /** How a sheet that is not tidy is laid out; `previewSheet` proposes one. */
   readonly layout?: SheetLayout;
   /** How FHIR Observations are read. */
@@ -126,6 +128,7 @@ const OPTION_NAMES: readonly string[] = [
   'signs',
   'delimiter',
   'decimal',
+  'sheet',
   'layout',
   'notIdentifying',
   'fhir',

@@ -54,7 +54,11 @@ export async function readObservations(
     'path' in source ? openFile(source.path, source.isGzip) : Readable.from([Buffer.from(source.text)]);
   const reader = new ObservationReader(options.fhir ?? {}, across);
   let read = 0;
-  for await (const { resource, row } of resourcesOf(open, (element, at) => reader.identifying(element, at))) {
+  const told = {
+    identifying: (element: string, at: number) => reader.identifying(element, at),
+    twice: (element: string, at: number) => reader.twice(element, at),
+  };
+  for await (const { resource, row } of resourcesOf(open, told)) {
     await reader.read(resource, row);
     if (++read % 1000 === 0) options.signal?.throwIfAborted();
   }
@@ -126,6 +130,13 @@ class ObservationReader {
     const known = this.#identifying.get(element);
     if (known === undefined) this.#identifying.set(element, { count: 1, row });
     else known.count++;
+  }
+
+  /** A name given twice in an element; an element that FHIR does not know is not named. */
+  twice(element: string, row: number): void {
+    const isKnown = [...PLAIN_ELEMENTS, ...READ_ELEMENTS, 'extension', 'Bundle', 'Bundle.entry'].includes(element);
+    const name = /^value[A-Z]/.test(element) ? 'value[x]' : isKnown ? element : 'another element';
+    this.report(row, 'key-twice', name, 'A name is given twice here.', 'give each value a name of its own.');
   }
 
   report(row: number, code: string, element: string, message: string, mend?: string): void {

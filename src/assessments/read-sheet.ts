@@ -25,7 +25,7 @@ export interface ReadSheetOptions {
   /** The name of a sheet in a workbook. Needed where it has several with something in them. */
   readonly sheet?: string;
   readonly delimiter?: Delimiter;
-  /** `false` reads a file whose name could identify somebody, as `npm run prepare` does. Default `true`. */
+  /** `false` reads a file whose name could identify somebody, as `limb-perfusion prepare` does. Default `true`. */
   readonly checksName?: boolean;
 }
 

@@ -172,10 +172,10 @@ function sheetProblem(code: string, message: string, names: readonly string[]): 
   return new InputError([
     {
       code,
-      path: ['layout', 'sheet'],
+      path: ['sheet'],
       message,
       expected: `one of ${shown.join(', ')}`,
-      mend: 'name it in the layout, as in { "sheet": "its name" }.',
+      mend: 'name the one that is meant, as in "sheet": "its name".',
     },
   ]);
 }

@@ -59,7 +59,7 @@ export function changeCallsChart(calls: ChangeCalls, options: ChartOptions = {})
     },
   };
   const color = (field: string) => ({ field, type: 'nominal', scale: null });
-  const title = `${beyond} of ${countOf(calls.limbs.length, 'limb-site')} lie beyond the error; assessors alone would put about ${expected} there`;
+  const title = `${beyond} of ${countOf(calls.limbs.length, 'limb-site')} lie beyond the error${Number.isNaN(expected) ? '' : `; assessors alone would put about ${expected} there`}`;
   return chartOf(
     {
       from: calls,

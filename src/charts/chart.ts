@@ -65,8 +65,8 @@ export class Chart implements ChartFields {
     // A picture of one person says already that it is not for sharing.
     const isSaid = this.release === undefined && this.caution?.includes(CAUTIONS.onePerson) === true;
     if (mark === undefined || isSaid) return this;
-    const { $schema, description, title, config, ...view } = this.spec;
-    const frame = { $schema, description, ...(title === undefined ? {} : { title }), config };
+    const { $schema, description, title, config, usermeta, ...view } = this.spec;
+    const frame = { $schema, description, ...(title === undefined ? {} : { title }), config, usermeta };
     return new Chart({
       ...this,
       description: `${this.description} ${mark}`,

@@ -1,4 +1,5 @@
 import type { CourseReading, LimbCourse } from '../progression/limb-course.js';
+import { isMadeFor } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
 import { type Chart, chartOf } from './chart.js';
@@ -13,12 +14,14 @@ const LANE = 34;
 /**
  * One limb's course: the readings as they were written, by day, as steps with the codes of who read
  * each; behind them the band of readings that the error of measurement alone would explain after the
- * reading each is compared with; a filled mark where a reading lies beyond it.
+ * reading each is compared with; a filled mark where a reading lies beyond it. Codes are for one's own eyes: a course that was made for others is drawn
+ * without them.
  */
 export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}): Chart {
   const theme = themeOf(options);
   const { grades } = course;
   const graded = grades !== undefined;
+  const namesReaders = !isMadeFor(course, 'inside');
   const beyond = course.changes.filter((change) => change.call === 'beyond error');
   const written = course.readings.filter((reading) => reading.value !== null);
   const callOn = new Map(course.changes.map((change) => [placeKey(change.toDay, change.to), change]));
@@ -28,10 +31,10 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     return {
       day,
       value,
-      assessor: assessors.join(', '),
+      assessor: namesReaders ? assessors.join(', ') : '',
       call: change?.call ?? 'not compared',
       fall,
-      words: `Day ${day}: ${valueWords(value)}, read by ${listOf(assessors)}.${
+      words: `Day ${day}: ${valueWords(value)}, read by ${namesReaders ? listOf(assessors) : countOf(assessors.length, 'assessor')}.${
         change === undefined
           ? ''
           : ` Change since day ${change.fromDay}: ${change.call} of measurement (${valueWords(change.from)} to ${valueWords(change.to)}).`
@@ -43,7 +46,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
     .map((reading) => ({
       day: reading.day,
       text: missingWords(reading),
-      words: `Day ${reading.day}: ${missingWords(reading)} (${reading.assessor}).`,
+      words: `Day ${reading.day}: ${missingWords(reading)}${namesReaders ? ` (${reading.assessor})` : ''}.`,
     }));
   const bands = [...course.changes]
     .sort((first, second) => first.toDay - second.toDay)
@@ -94,7 +97,7 @@ export function limbCourseChart(course: LimbCourse, options: ChartOptions = {}):
       from: course,
       title,
       subtitle: [
-        `${sentenceCase(course.limbLabel)}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}, whose codes stand at the marks`,
+        `${sentenceCase(course.limbLabel)}: ${course.signLabel.toLowerCase()}, ${course.scaleLabel}; ${countOf(written.length, 'reading')} by ${countOf(new Set(written.map((reading) => reading.assessor)).size, 'assessor')}${namesReaders ? ', whose codes stand at the marks' : ''}`,
         course.errorSentence,
       ],
       details: detailsOf(),

@@ -1,11 +1,12 @@
 import type { TrueGradeCourse } from '../progression/true-grade-courses.js';
+import { isMadeFor } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
 import { formatNumber } from '../shared/table.js';
 import { siteOf } from '../signs/site.js';
 import { type Chart, chartOf } from './chart.js';
 import { legendLayers } from './legend.js';
 import { type ChartOptions, TEXT_SIZES, themeOf } from './theme.js';
-import { linesOf, listOf, sentenceCase } from './words.js';
+import { countOf, linesOf, listOf, sentenceCase } from './words.js';
 
 export interface TrueGradeChartOptions extends ChartOptions {
   readonly signLabel: string;
@@ -19,11 +20,12 @@ const ROW = 48;
 
 /**
  * One limb's course with what its readings say about the true grade: at each visit the chance of every grade as a bar across its row, and on it what was written and by whom. A smooth line
- * through grades would claim what nobody knows.
+ * through grades would claim what nobody knows. Codes of readers are for one's own eyes: a course that was made for others is drawn without them.
  */
 export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartOptions): Chart {
   const theme = themeOf(options);
   const { grades } = options;
+  const namesReaders = !isMadeFor(course, 'inside');
   const days = course.visits.map((visit) => visit.day);
   const first = Math.min(...days);
   const span = Math.max(1, Math.max(...days) - first);
@@ -51,8 +53,8 @@ export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartO
     return [...by].map(([grade, assessors]) => ({
       day: visit.day,
       grade,
-      codes: assessors.join(', '),
-      words: `Day ${visit.day}: ${listOf(assessors)} wrote ${grades[grade]}.`,
+      codes: namesReaders ? assessors.join(', ') : '',
+      words: `Day ${visit.day}: ${namesReaders ? `${listOf(assessors)} wrote ${grades[grade]}` : `${grades[grade]} was written by ${countOf(assessors.length, 'reader')}`}.`,
     }));
   });
   const last = course.visits.at(-1)!;
@@ -120,7 +122,11 @@ export function trueGradeChart(course: TrueGradeCourse, options: TrueGradeChartO
           ...legendLayers(
             [
               [
-                { text: 'written, with the code of the reader', mark: 'ring', color: theme.ink },
+                {
+                  text: namesReaders ? 'written, with the code of the reader' : 'written',
+                  mark: 'ring',
+                  color: theme.ink,
+                },
                 { text: 'chance of the true grade', mark: 'square', color: theme.categories[1]! },
               ],
             ],

@@ -26,6 +26,8 @@ export interface ExecutionOptions {
   readonly python: string;
   /** Where the executed copy and the page of each notebook go. */
   readonly folder: string;
+  /** How long a cell may take, in seconds. Default 600. */
+  readonly secondsPerCell?: number;
   /** Told as each one ends. */
   readonly finished?: (outcome: NotebookOutcome) => void;
 }
@@ -33,6 +35,9 @@ export interface ExecutionOptions {
 const SCRIPT = fileURLToPath(new URL('../command/execute_notebook.py', import.meta.url));
 const STYLE = new URL('../command/report.css', import.meta.url);
 const KERNEL_DID_NOT_START = 2;
+
+/** How long a cell may take where nothing else is said, in seconds: many times what those of the project take. */
+export const SECONDS_PER_CELL = 600;
 
 /** The paths of a folder's notebooks, in the order of their names. */
 export function notebooksIn(folder: string): string[] {
@@ -89,10 +94,10 @@ async function executeNotebook(notebook: string, options: ExecutionOptions): Pro
 
 function runPython(
   notebook: string,
-  { root, python, folder }: ExecutionOptions,
+  { root, python, folder, secondsPerCell = SECONDS_PER_CELL }: ExecutionOptions,
 ): Promise<{ code: number | null; errors: string }> {
   return new Promise((resolve) => {
-    const child = spawn(python, [SCRIPT, notebook, folder], {
+    const child = spawn(python, [SCRIPT, notebook, folder, String(secondsPerCell)], {
       env: kernelEnvironment(root),
       stdio: ['ignore', 'ignore', 'pipe'],
       windowsHide: true,

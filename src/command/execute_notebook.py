@@ -1,10 +1,10 @@
 """Executes one notebook in the TypeScript kernel and writes the executed copy and the body of its page.
 
-usage: python execute_notebook.py NOTEBOOK FOLDER    ->  FOLDER/NAME.ipynb, FOLDER/NAME.body.html
+usage: python execute_notebook.py NOTEBOOK FOLDER SECONDS    ->  FOLDER/NAME.ipynb, FOLDER/NAME.body.html
 
 The kernel reports an error as text of the cell and not in its reply, so the command line of nbconvert ends without
-saying what went wrong. Here the failing cell is named and its text printed. Exit code 1: a cell failed; 2: the kernel
-did not start.
+saying what went wrong. Here the failing cell is named and its text printed. Exit code 1: a cell failed, or took longer
+than SECONDS; 2: the kernel did not start.
 """
 
 import pathlib
@@ -40,7 +40,11 @@ def show_picture_whole(data):
         data["text/html"] = f"<figure>{data.pop('image/svg+xml')}</figure>"
 
 
-def main(source, folder):
+def duration(seconds):
+    return f"{seconds // 60} minutes" if seconds >= 120 else f"{seconds} seconds"
+
+
+def main(source, folder, seconds):
     notebook = nbformat.read(source, as_version=4)
     client = NotebookClient(
         notebook,
@@ -55,14 +59,19 @@ def main(source, folder):
         with client.setup_kernel():
             for number, cell in enumerate(notebook.cells):
                 # The first cell is ours and takes a moment: a kernel that leaves it unanswered has not come up.
-                client.timeout = 180 if cell is listen else 900
+                client.timeout = 180 if cell is listen else seconds
                 client.execute_cell(cell, number)
     except CellExecutionError:
         where = "" if cell is listen or cell is report else f"Cell {number} failed:\n{cell.source.strip()}\n\n"
         failure = where + words_of(cell)
     except (RuntimeError, TimeoutError) as error:
-        print(error, file=sys.stderr)
-        return 2 if cell is None or cell is listen else 1
+        if cell is None or cell is listen:
+            print(error, file=sys.stderr)
+            return 2
+        late = isinstance(error, TimeoutError)
+        what = f"gave no answer within {duration(seconds)} and was stopped" if late else "ended the kernel"
+        print(f"Cell {number} {what}:\n{cell.source.strip()}\n", file=sys.stderr)
+        return 1
     notebook.cells = notebook.cells[1:-1]
 
     nbformat.write(notebook, folder / source.name)
@@ -77,4 +86,4 @@ def main(source, folder):
     return 0
 
 
-sys.exit(main(*map(pathlib.Path, sys.argv[1:])))
+sys.exit(main(pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]), int(sys.argv[3])))

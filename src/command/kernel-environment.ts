@@ -3,7 +3,10 @@ import { mkdirSync, renameSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import process from 'node:process';
+import { fileURLToPath } from 'node:url';
 import { refuse } from '../shared/input-error.js';
+
+const START = fileURLToPath(new URL('../command/start-kernel.mjs', import.meta.url));
 
 /**
  * The environment in which Jupyter finds a folder's kernel and writes nothing outside the folder. The kernel's
@@ -16,7 +19,7 @@ export function kernelEnvironment(root: string): NodeJS.ProcessEnv {
   const place = join(root, '.jupyter');
   const folder = join(place, 'kernels', 'tslab');
   const kernel = {
-    argv: [process.execPath, join(kernelPackage(root), 'bin', 'tslab'), 'kernel', '--config-path', '{connection_file}'],
+    argv: [process.execPath, START, kernelPackage(root), 'kernel', '--config-path', '{connection_file}'],
     display_name: 'TypeScript',
     language: 'typescript',
   };

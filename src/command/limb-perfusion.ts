@@ -59,12 +59,14 @@ async function run(): Promise<number> {
     }
     case 'study': {
       const { runStudy } = await import('./run-study.js');
-      const { into, rest } = takeInto(words);
+      const { into, minutesPerCell, sheet, rest } = takeOptions(words);
       if (rest.length > 1) throw tooManyWords();
       const place = await runStudy({
         from,
         ...(rest[0] === undefined ? {} : { file: rest[0] }),
         ...(into === undefined ? {} : { into }),
+        ...(minutesPerCell === undefined ? {} : { minutesPerCell }),
+        ...(sheet === undefined ? {} : { sheet }),
         say,
       });
       say(`\nThe reports are in ${pathToFileURL(place).href}/ — open them in any browser; they need no connection.`);
@@ -160,17 +162,46 @@ function checkNode(): void {
   );
 }
 
-function takeInto(given: readonly string[]): { into?: string; rest: readonly string[] } {
-  const at = given.indexOf('--into');
-  const unknown = given.find((word) => word.startsWith('-') && word !== '--into');
-  if (unknown !== undefined || (at >= 0 && given[at + 1] === undefined))
+/** The options of `study`, and what stands beside them. */
+function takeOptions(given: readonly string[]): {
+  into?: string;
+  minutesPerCell?: number;
+  sheet?: string;
+  rest: readonly string[];
+} {
+  const taken: Record<string, string> = {};
+  const rest: string[] = [];
+  for (let at = 0; at < given.length; at++) {
+    const word = given[at]!;
+    if (!word.startsWith('-')) {
+      rest.push(word);
+      continue;
+    }
+    const value = given[++at];
+    if (value === undefined || !['--into', '--minutes-per-cell', '--sheet'].includes(word))
+      throw refuse(
+        'unknown-option',
+        ['arguments'],
+        'There is no such option.',
+        'those there are: --into takes the name of a folder, --sheet that of a sheet, --minutes-per-cell how long a cell of a notebook may take.',
+      );
+    taken[word] = value;
+  }
+  const { '--into': into, '--minutes-per-cell': minutes, '--sheet': sheet } = taken;
+  const minutesPerCell = Number(minutes);
+  if (minutes !== undefined && !(minutesPerCell >= 0.1 && minutesPerCell <= 1440))
     throw refuse(
-      'unknown-option',
-      ['arguments'],
-      'There is no such option.',
-      'the one there is, --into, takes the name of a folder.',
+      'bad-option',
+      ['arguments', '--minutes-per-cell'],
+      'That is no number of minutes.',
+      'write a number from 0.1 to 1440, as in --minutes-per-cell 30.',
     );
-  return at < 0 ? { rest: given } : { into: given[at + 1]!, rest: [...given.slice(0, at), ...given.slice(at + 2)] };
+  return {
+    ...(into === undefined ? {} : { into }),
+    ...(minutes === undefined ? {} : { minutesPerCell }),
+    ...(sheet === undefined ? {} : { sheet }),
+    rest,
+  };
 }
 
 function oneWord(what: string): string {

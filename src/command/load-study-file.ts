@@ -4,32 +4,44 @@ import { loadAssessments } from '../assessments/load-assessments.js';
 import type { LoadOptions } from '../assessments/load-options.js';
 import { previewSheet } from '../assessments/preview-sheet.js';
 import { readSheet } from '../assessments/read-sheet.js';
-import { InputError } from '../shared/input-error.js';
+import { InputError, refuse } from '../shared/input-error.js';
 import type { StudySettings } from './study-settings.js';
 
 /**
  * Loads a file as the settings say. A file with a row a finding is read as it is; any other sheet is looked at first,
  * what was understood is said, and what it leaves open must be answered in the settings.
  *
+ * @param named the sheet of a workbook; default the one that the layout names
  * @throws InputError `answer-needed` with every open question; what `loadAssessments` and `previewSheet` throw
  */
 export async function loadStudyFile(
   path: string,
   settings: StudySettings,
   say: (line: string) => void,
+  named?: string,
 ): Promise<Assessments> {
   const { columns, constants, scales, notIdentifying } = settings;
+  const { layout: given } = settings;
+  if (named !== undefined && given?.sheet !== undefined && given.sheet !== named)
+    throw refuse(
+      'two-sheets',
+      ['sheet'],
+      'The settings name one sheet, and the layout in them another.',
+      'name it once.',
+    );
+  const name = named ?? given?.sheet;
+  const sheet = name === undefined ? {} : { sheet: name };
   const options: LoadOptions = {
+    ...sheet,
     ...(columns === undefined ? {} : { columns }),
     ...(constants === undefined ? {} : { constants }),
     ...(scales === undefined ? {} : { scales }),
     ...(notIdentifying === undefined ? {} : { notIdentifying }),
   };
-  if (settings.layout === undefined && (await hasRowAFinding(path, settings))) return loadAssessments(path, options);
+  if (given === undefined && (await hasRowAFinding(path, settings, sheet))) return loadAssessments(path, options);
   const { layout, sentences, questions } = await previewSheet(path, {
-    ...(settings.layout === undefined
-      ? {}
-      : { layout: settings.layout, ...(settings.layout.sheet === undefined ? {} : { sheet: settings.layout.sheet }) }),
+    ...sheet,
+    ...(given === undefined ? {} : { layout: given }),
     ...(settings.answers === undefined ? {} : { answers: settings.answers }),
   });
   say('Understood of the sheet:');
@@ -51,8 +63,12 @@ export async function loadStudyFile(
 }
 
 /** Whether the header names what every finding needs. */
-async function hasRowAFinding(path: string, { columns = {}, constants = {} }: StudySettings): Promise<boolean> {
-  const [header = []] = (await readSheet(path)).rows;
+async function hasRowAFinding(
+  path: string,
+  { columns = {}, constants = {} }: StudySettings,
+  sheet: { readonly sheet?: string },
+): Promise<boolean> {
+  const [header = []] = (await readSheet(path, sheet)).rows;
   const found = findColumns(header, columns as Readonly<Record<string, string>>, constants).headers;
   const has = (name: 'patient' | 'sign' | 'value' | 'missing') => found.has(name) || name in constants;
   return has('patient') && has('sign') && (has('value') || has('missing'));

@@ -3,7 +3,7 @@ import { join, resolve } from 'node:path';
 import { classQuestions } from '../teaching/class-questions.js';
 import { loadStudyFile } from './load-study-file.js';
 import { studyFolderAt } from './study-folder.js';
-import { readStudySettings } from './study-settings.js';
+import { readStudySettings, sheetsOf } from './study-settings.js';
 import { writeLearnerPages } from './write-learner-pages.js';
 
 /**
@@ -19,7 +19,7 @@ export async function pagesCommand(from: string, file: string | undefined, say: 
     .map((folder) => join(root, folder, 'class-session.csv'))
     .find((path) => existsSync(path));
   const sheet = file === undefined ? resolve(root, settings.file ?? invented ?? '') : resolve(from, file);
-  const assessments = await loadStudyFile(sheet, settings, say);
+  const assessments = await loadStudyFile(sheet, settings, say, sheetsOf(settings).file);
   const folder = join(root, 'private-pages');
   rmSync(folder, { recursive: true, force: true });
   const pages = await writeLearnerPages(assessments, folder);

@@ -5,7 +5,7 @@ import type { Assessments } from '../assessments/assessments.js';
 import { loadUnitTable } from '../assessments/load-unit-table.js';
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { fitNotebook, LATER_FILE, OWN_FILE, SMALL_TABLE } from './choose-notebooks.js';
-import { executeNotebooks, type NotebookOutcome } from './execute-notebooks.js';
+import { executeNotebooks, type NotebookOutcome, SECONDS_PER_CELL } from './execute-notebooks.js';
 import { installJupyter } from './install-jupyter.js';
 import { checkKernel } from './kernel-environment.js';
 import { loadStudyFile } from './load-study-file.js';
@@ -13,7 +13,7 @@ import { type NotebookFile, notebookName, notebookText, readNotebook } from './n
 import { packageVersion } from './package-files.js';
 import { readSettingsCell, writeSettingsCell } from './settings-cell.js';
 import { type StudyFolder, studyFolderAt } from './study-folder.js';
-import { readStudySettings, type StudySettings } from './study-settings.js';
+import { readStudySettings, type StudySettings, sheetsOf } from './study-settings.js';
 
 /** A record of the run beside its pages; by it a folder is known as one that may be replaced. */
 const RECORD = 'run.json';
@@ -28,8 +28,12 @@ export interface RunStudyOptions {
   readonly from: string;
   /** The person's file; default: the one in settings.json, else the invented data of each notebook. */
   readonly file?: string;
+  /** The sheet of the file, where it is a workbook with several. Default: the one in settings.json. */
+  readonly sheet?: string;
   /** Where the pages go, counted from the study's folder. Default: in `reports` by the name of the file, or in `example-reports`. */
   readonly into?: string;
+  /** How long a cell of a notebook may take, in minutes. Default 10. */
+  readonly minutesPerCell?: number;
   readonly say: (line: string) => void;
 }
 
@@ -40,11 +44,11 @@ export interface RunStudyOptions {
  * @throws InputError for what is wrong with the settings or the file, every problem at once; `notebook-failed`
  */
 export async function runStudy(options: RunStudyOptions): Promise<string> {
-  const { say } = options;
+  const { say, minutesPerCell = SECONDS_PER_CELL / 60 } = options;
   const study = studyFolderAt(options.from);
   const settings = readStudySettings(join(study.root, 'settings.json'), study.notebooks);
   const file = pathOf(options.file, options.from) ?? pathOf(settings.file, study.root);
-  const material = file === undefined ? undefined : await readMaterial(file, study, settings, say);
+  const material = file === undefined ? undefined : await readMaterial(file, study, settings, say, options.sheet);
   const into = placeFor(
     study,
     options.into ?? (material === undefined ? EXAMPLE_REPORTS : join('reports', material.name)),
@@ -63,11 +67,17 @@ export async function runStudy(options: RunStudyOptions): Promise<string> {
     mkdirSync(making);
     material?.write(making);
     say(
-      `Running ${prepared.length === 1 ? 'a notebook' : `${prepared.length} notebooks`} in the TypeScript kernel, two at a time …`,
+      `Running ${prepared.length === 1 ? 'a notebook' : `${prepared.length} notebooks`} in the TypeScript kernel, two at a time; a cell may take ${minutesPerCell} ${minutesPerCell === 1 ? 'minute' : 'minutes'} …`,
     );
     const outcomes = await executeNotebooks(
       prepared.map((one) => one.write(making)),
-      { root: study.root, python, folder: making, finished: (outcome) => tell(outcome, say) },
+      {
+        root: study.root,
+        python,
+        folder: making,
+        secondsPerCell: Math.round(60 * minutesPerCell),
+        finished: (outcome) => tell(outcome, say),
+      },
     );
     const failed = outcomes.filter(({ failure }) => failure !== undefined);
     if (failed.length > 0)
@@ -75,7 +85,7 @@ export async function runStudy(options: RunStudyOptions): Promise<string> {
         'notebook-failed',
         [],
         `${failed.length} of ${outcomes.length} notebooks failed, as said above; no report was written.`,
-        'mend what is said there, or leave the notebook out: in settings.json under "notebooks", its name and false.',
+        'mend what is said there, or leave the notebook out: in settings.json under "notebooks", its name and false. A cell that only needs longer gets it with --minutes-per-cell 60.',
       );
     writeFileSync(join(making, RECORD), recordOf(outcomes, prepared, material));
     replaceFolder(making, into);
@@ -113,18 +123,23 @@ async function readMaterial(
   study: StudyFolder,
   settings: StudySettings,
   say: (line: string) => void,
+  sheet: string | undefined,
 ): Promise<ReadMaterial> {
+  const sheets = sheetsOf(settings);
   const laterPath = pathOf(settings.laterVisits, study.root);
   const tablePath = pathOf(settings.smallTable, study.root);
-  const assessments = await named('the file', () => loadStudyFile(file, settings, say));
+  const assessments = await named('the file', () => loadStudyFile(file, settings, say, sheet ?? sheets.file));
   // The layout is that of the first file.
   const { layout: _ofFirst, ...ofLater } = settings;
   const later =
-    laterPath === undefined ? undefined : await named('laterVisits', () => loadStudyFile(laterPath, ofLater, say));
+    laterPath === undefined
+      ? undefined
+      : await named('laterVisits', () => loadStudyFile(laterPath, ofLater, say, sheets.laterVisits));
   if (tablePath !== undefined) {
     const { columnWithStays } = settingsFor('edema-trend-of-a-unit', settings);
     await named('smallTable', () =>
       loadUnitTable(tablePath, {
+        ...(sheets.smallTable === undefined ? {} : { sheet: sheets.smallTable }),
         columns: { present: typeof columnWithStays === 'string' ? columnWithStays : 'stays' },
       }),
     );

@@ -14,6 +14,8 @@ export interface StudySettings {
   readonly file?: string;
   readonly laterVisits?: string;
   readonly smallTable?: string;
+  /** The sheet of a workbook: of `file`, or of each that is named. */
+  readonly sheet?: string | SheetNames;
   readonly columns?: NonNullable<LoadOptions['columns']>;
   readonly constants?: NonNullable<LoadOptions['constants']>;
   readonly scales?: NonNullable<LoadOptions['scales']>;
@@ -22,6 +24,34 @@ export interface StudySettings {
   readonly answers?: SheetAnswers;
   /** For a notebook, its own settings, or false where it is not to run. */
   readonly notebooks: Readonly<Record<string, Words | false>>;
+}
+
+/** Of which file, which sheet. */
+export type SheetNames = { readonly [file in (typeof SHEET_FILES)[number]]?: string };
+
+const SHEET_FILES = ['file', 'laterVisits', 'smallTable'] as const;
+
+const sheets: SettingRule<string | SheetNames> = {
+  check: (name, written) => {
+    const isName = (text: unknown): boolean => typeof text === 'string' && text.trim() !== '';
+    const isList =
+      typeof written === 'object' &&
+      written !== null &&
+      !Array.isArray(written) &&
+      Object.entries(written).every(([file, text]) => SHEET_FILES.some((one) => one === file) && isName(text));
+    return isName(written) || isList
+      ? { value: written as string | SheetNames }
+      : {
+          problem: `${name} is no name of a sheet; write it as "Round 1", or for several files as { "file": "Round 1", "laterVisits": "Clinic" } (${SHEET_FILES.join(', ')}).`,
+        };
+  },
+  default: '',
+};
+
+/** The sheet of each file; a name alone is that of `file`. */
+export function sheetsOf({ sheet }: StudySettings): SheetNames {
+  if (sheet === undefined) return {};
+  return typeof sheet === 'string' ? { file: sheet } : sheet;
 }
 
 /** An object in braces; what is in it is checked where it is used. */
@@ -49,6 +79,7 @@ const RULES = {
   file: setting.text(''),
   laterVisits: setting.text(''),
   smallTable: setting.text(''),
+  sheet: sheets,
   columns: list('{ "patient": "name of the column" }', NOTHING),
   constants: list('{ "sign": "pitting-edema" }', NOTHING),
   scales: list('{ "pulse-grade": "pulse.0-4.normal2" }', NOTHING),

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { type Audience, markOf, requireMadeFor } from '../shared/audience.js';
 import { Estimate, type EstimateFields } from '../shared/estimate.js';
 import { type InputError, refuse } from '../shared/input-error.js';
 import { CrossAssessorMatrix } from './cross-assessor-matrix.js';
@@ -10,13 +11,20 @@ const FORMAT = 2;
 
 /**
  * The error of measurement as text to save with a study and use later on another file. Holds no code of a patient: readings are kept as counted patterns. Codes of assessors are in it, because change
- * is worked out by who read. A checksum is saved with it, so that a file that was cut or changed is refused.
+ * is worked out by who read. For others pass the error through `forAudience` first, which leaves out what could point at somebody. A checksum is saved with it, so that a file that was cut
+ * or changed is refused, and whom it was made for.
  *
+ * @param options.audience who will get the text; without it, oneself.
+ * @throws InputError `not-for-audience` where an audience is named that the error was not made for.
  * @example await writeFile('pulse-error.json', measurementErrorText(error))
+ * @example measurementErrorText(forAudience(error, 'outside'), { audience: 'outside' })
  */
-export function measurementErrorText(error: MeasurementError): string {
+export function measurementErrorText(error: MeasurementError, options: { readonly audience?: Audience } = {}): string {
+  requireMadeFor(error, options.audience, 'This error of measurement');
   const saved = JSON.stringify(error, keepNumbers);
-  return `{"format":${FORMAT},"sha256":"${digestOf(saved)}","error":${saved}}\n`;
+  const mark = markOf(error);
+  const marked = mark === undefined ? '' : `"mark":${JSON.stringify(mark)},`;
+  return `{"format":${FORMAT},${marked}"sha256":"${digestOf(saved)}","error":${saved}}\n`;
 }
 
 /**

@@ -1,6 +1,7 @@
 import { smallestDetectableChange } from '../agreement/smallest-detectable-change.js';
 import { standardErrorOfMeasurement } from '../agreement/standard-error-of-measurement.js';
 import type { Ratings, RatingsSubject } from '../ratings/ratings.js';
+import type { MadeFor } from '../shared/audience.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
@@ -19,7 +20,7 @@ export interface MeasurementErrorOptions extends IntervalOptions {
 }
 
 /** What the error of a graded sign is known by: what a second assessor reads, given what the first read. */
-export interface GradeError {
+export interface GradeError extends MadeFor {
   readonly kind: 'grades';
   readonly subject: RatingsSubject | undefined;
   /** Codes of who read in the study; absent where they are not known. */
@@ -35,7 +36,7 @@ export interface GradeError {
 }
 
 /** What the error of seconds and lengths is known by, in the sign's unit. */
-export interface LengthError {
+export interface LengthError extends MadeFor {
   readonly kind: 'lengths';
   readonly subject: RatingsSubject | undefined;
   /** Codes of who read in the study; absent where they are not known. */

@@ -3,6 +3,7 @@ import { Chart } from '../charts/chart.js';
 import { fontFaces, renderSvg } from '../charts/render.js';
 import { tableHtml, tableMarkdown } from '../charts/table-html.js';
 import { htmlText } from '../reports/html-page.js';
+import { checkChoice } from '../shared/options.js';
 import { Table } from '../shared/table.js';
 import { type MimeBundle, runningKernel } from './kernel.js';
 
@@ -13,11 +14,16 @@ import { type MimeBundle, runningKernel } from './kernel.js';
  * nothing can be pointed at. Always awaited: `await show(chart)`.
  *
  * @param thing a `Chart`, a `Table`, any result of this library, or text.
+ * @param options.as what a text is: `'plain'`, the default, or `'markdown'`, whose headings and lists are then drawn as such.
+ * @throws InputError `unknown-choice`.
  * @example await show(agreementBySiteChart(study))
  */
-export async function show(thing: unknown): Promise<void> {
+export async function show(thing: unknown, options: { readonly as?: 'plain' | 'markdown' } = {}): Promise<void> {
+  const as = checkChoice('as', options.as ?? 'plain', ['plain', 'markdown'] as const);
   const kernel = runningKernel();
   if (kernel === undefined) process.stdout.write(`${textOf(thing)}\n`);
+  else if (as === 'markdown' && typeof thing === 'string')
+    kernel.write({ 'text/markdown': thing, 'text/plain': thing });
   else for (const bundle of await bundlesOf(thing)) kernel.write(bundle);
 }
 
@@ -44,13 +50,16 @@ async function bundlesOf(thing: unknown): Promise<readonly MimeBundle[]> {
   return [{ 'text/html': textHtml(text), 'text/plain': text }];
 }
 
-/** One line that opens to the words of every mark; with it the font for a picture drawn live above, whose places are made for it. */
+/** A picture drawn live by vega-embed is no wider than the column it stands in, and keeps its proportions. */
+const FITTING = '.vega-embed{max-width:100%}.vega-embed svg.marks{max-width:100%;height:auto}';
+
+/** One line that opens to the words of every mark; with it what a picture drawn live above needs: its font, for which its places are made, and a fitting width. */
 async function wordsHtml({ words }: Chart): Promise<string> {
   const items = words.map((each) => `<li>${htmlText(each)}</li>`).join('\n');
   return `<details class="limb-perfusion-words" style="margin:0 0 8px;max-width:46em;"><summary>This picture in words, mark by mark (${words.length})</summary>
 <ul>
 ${items}
-</ul></details><style>${await fontFaces()}</style>`;
+</ul></details><style>${FITTING}${await fontFaces()}</style>`;
 }
 
 /** Some front ends break plain text in the middle of a word; here spaces and lines stay as they are and words stay whole. */

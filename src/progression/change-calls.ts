@@ -254,7 +254,7 @@ function summary(limbs: readonly LimbChange[], expected: number): Note[] {
   return [
     information(
       'expected-from-error',
-      `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; about ${Math.round(expected)} such calls would be expected from assessors alone if nothing had changed.`,
+      `Of ${limbs.length} limb-sites, ${differ} were read differently at the last visit and ${beyond} of these differ by more than the error; ${Number.isNaN(expected) ? 'how many such calls assessors alone would give is not in this copy of the error' : `about ${Math.round(expected)} such calls would be expected from assessors alone if nothing had changed`}.`,
     ),
   ];
 }
@@ -274,7 +274,7 @@ function caseMixNotes(all: readonly LimbSeries[], error: GradeError): Note[] {
     for (const { step } of first) here[step]! += 1 / first.length;
   }
   const pairs = study.reduce((sum, count) => sum + count, 0);
-  if (all.length < LEAST_FOR_MIX || targets < LEAST_FOR_MIX || pairs === 0) return [];
+  if (all.length < LEAST_FOR_MIX || targets < LEAST_FOR_MIX || !(pairs > 0)) return [];
   const differences = categories.map((_, at) => here[at]! / all.length - study[at]! / pairs);
   const distance = differences.reduce((sum, each) => sum + Math.abs(each), 0) / 2;
   if (distance < OTHER_MIX - 1e-9) return [];

@@ -3,6 +3,7 @@ import type { CrossTable } from '../agreement/cross-table.js';
 import { PairwiseAgreement } from '../agreement/pairwise-agreement.js';
 import { type ReleasedCrossTable, releasedCrossTable } from '../agreement/released-cross-table.js';
 import { Chart } from '../charts/chart.js';
+import { errorForAudience } from '../measurement-error/error-for-audience.js';
 import { ChangeCalls } from '../progression/change-calls.js';
 import type { SurvivalCurve } from '../progression/kaplan-meier.js';
 import { type TransitionCounts, transitionResultOf } from '../progression/transition-counts.js';
@@ -42,7 +43,7 @@ export interface ForAudienceOptions extends GradesForAudienceOptions {
  * in any part are joined with neighboring grades or periods, else hidden, with whatever they could be had from by subtraction.
  *
  * A share, arrival and stay, and grades by period join the same nested periods; a cross-table, transitions: neighboring grades; a study: groups of fewer
- * than 5 people are left out; agreement by group and pairs likewise; a funnel: small units; a curve: from where fewer than 5 are followed; an estimate: refused below 5 people. What shows single people (a limb's course, a
+ * than 5 people are left out; agreement by group and pairs likewise; a funnel: small units; a curve: from where fewer than 5 are followed; an estimate: refused below 5 people; an error of measurement: without who reads how. What shows single people (a limb's course, a
  * learner's card) or cannot be joined is refused, unless `release` gives it out by a decision that is printed on it. A table or chart is only passed on where it was made for
  * the audience, so begin with the result.
  *
@@ -93,6 +94,9 @@ const WAYS: Readonly<Record<string, (result: never, audience: Other, options: Fo
   'pairwise-agreement': pairsFor,
   'specific-agreement': (result: CategoryEstimates, audience) => specificFor(result, audience === 'outside', audience),
   estimate: estimateFor,
+  // The error of measurement.
+  grades: errorForAudience,
+  lengths: errorForAudience,
   transitions: transitionsFor,
   'change-calls': callsFor,
   funnel: funnelFor,

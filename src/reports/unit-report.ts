@@ -1,12 +1,14 @@
 import { gradesByPeriodChart } from '../charts/grades-by-period-chart.js';
 import { shareByPeriodChart } from '../charts/share-by-period-chart.js';
 import { TO_FILL_IN } from '../planning/ethics-page.js';
-import type { Audience } from '../shared/audience.js';
+import { type Audience, isMadeFor } from '../shared/audience.js';
 import { CAUTIONS } from '../shared/cautions.js';
+import { refuse } from '../shared/input-error.js';
 import { type Cell, formatNumber, Table } from '../shared/table.js';
 import { libraryVersion } from '../shared/versions.js';
 import { completenessByPeriod } from '../unit-quality/completeness-by-period.js';
-import type { GradesByPeriodResult } from '../unit-quality/grades-by-period.js';
+import type { GradesByPeriod, GradesByPeriodResult } from '../unit-quality/grades-by-period.js';
+import { gradesForAudience } from '../unit-quality/grades-for-audience.js';
 import type { ShareByPeriod, ShareByPeriodResult, ShareSegment } from '../unit-quality/share-by-period.js';
 import { shareForAudience } from '../unit-quality/share-for-audience.js';
 import { qualityImprovementElements } from './quality-improvement-elements.js';
@@ -19,7 +21,7 @@ export interface UnitReportOptions {
   readonly audience?: Audience;
   /** The definition card of the finding, `unitDefinition(…)`. */
   readonly definition?: Table;
-  /** All grades period by period: small counts for each grade, so they are drawn in one's own copy only. */
+  /** All grades period by period, counted as the share was. For others grades and periods are joined, never across the share's grade. */
   readonly grades?: GradesByPeriodResult;
   /** `assessments.fingerprint()`, so that a reader can tell whether two reports are of the same data. */
   readonly fingerprint: string;
@@ -29,9 +31,10 @@ export interface UnitReportOptions {
  * The report of a unit's line: one self-contained page `report.html` with the definition, the share period by period, what the run rules say, completeness and the elements for reporting a
  * quality project; beside it `results.csv`, whose rows the page cites.
  *
- * What could point at a person is joined or hidden by who will see it (`shareForAudience`). The same share and options give the same bytes.
+ * What could point at a person is joined or hidden by who will see it (`shareForAudience`, `gradesForAudience`). The grades are never joined across the grade from which the share
+ * counts, so that one cannot be taken from the other: a copy for others holds them only where the share names that grade. The same share and options give the same bytes.
  *
- * @throws InputError `unknown-choice`.
+ * @throws InputError `unknown-choice`, `grades-of-other-findings` (the grades do not add up to the share).
  * @example await writeReport(await unitReport(share, { title: 'Edema on the ward', fingerprint: assessments.fingerprint() }), 'my-report')
  */
 export async function unitReport(share: ShareByPeriodResult, options: UnitReportOptions): Promise<Report> {
@@ -40,6 +43,7 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
   const shown: ShareByPeriodResult = { ...share, ...released, ...joinedActions(share, released) };
   const isWhole = shown.segments.every(({ periods }, at) => periods.length === share.segments[at]!.periods.length);
   const results = periodsFile(shown, options.fingerprint);
+  const grades = gradesFor(share, options.grades, audience);
   const cited: CitedFile[] = [
     {
       name: 'results.csv',
@@ -47,8 +51,8 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
       shown: ['id', 'period', 'finding', 'count', 'assessed', 'due', 'share', 'lower', 'upper'],
     },
   ];
-  if (audience === 'own' && options.grades !== undefined) {
-    const table = gradesFile(options.grades);
+  if (grades !== undefined) {
+    const table = gradesFile(grades);
     cited.push({
       name: 'grades.csv',
       table,
@@ -62,11 +66,47 @@ export async function unitReport(share: ShareByPeriodResult, options: UnitReport
       AUDIENCE_WORDS[audience],
       CAUTIONS.ratesAreNotPersons,
     ],
-    sections: sectionsOf(shown, isWhole, results, options),
+    sections: sectionsOf(shown, isWhole, results, grades, options),
     cited,
   });
   const files = Object.fromEntries(cited.map(({ name, table }) => [name, table.toCsv()]));
   return { kind: 'report', title, files: { 'report.html': page, ...files } };
+}
+
+/** The grades that a copy for an audience may hold beside the share; none where the share does not say from which grade it counts. */
+function gradesFor(
+  share: ShareByPeriod,
+  grades: GradesByPeriodResult | undefined,
+  audience: Audience,
+): GradesByPeriodResult | undefined {
+  if (grades === undefined || audience === 'own') return grades;
+  const { atLeast } = share;
+  // What was joined before cannot be held against the other.
+  if (atLeast === undefined || isMadeFor(share, 'inside') || isMadeFor(grades, 'inside')) return undefined;
+  requireSameFindings(share, grades, atLeast);
+  return gradesForAudience(grades, audience, { atLeast });
+}
+
+/** Two counts of the same findings give nothing away beside each other; of different ones they may. */
+function requireSameFindings(share: ShareByPeriod, grades: GradesByPeriod, atLeast: string): void {
+  const counted = share.segments.map(({ periods }) =>
+    periods.map(({ label, count, assessed, due }) => [label, count, assessed, due].join()),
+  );
+  const graded = grades.segments.map(({ values = [], periods }) => {
+    const from = values.indexOf(atLeast);
+    return periods.map(({ label, counts, notAssessed }) => {
+      const sum = (list: readonly number[]): number => list.reduce((total, count) => total + count, 0);
+      const assessed = sum(counts ?? []);
+      return [label, from < 0 ? '' : sum((counts ?? []).slice(from)), assessed, assessed + notAssessed].join();
+    });
+  });
+  if (JSON.stringify(counted) === JSON.stringify(graded)) return;
+  throw refuse(
+    'grades-of-other-findings',
+    ['options', 'grades'],
+    'The grades do not add up to the share, period by period; beside each other they could give away small numbers.',
+    'make both from the same assessments with the same options, or leave the grades out.',
+  );
 }
 
 /** What was begun stands at the joined period that holds its own. */
@@ -97,7 +137,8 @@ function sectionsOf(
   share: ShareByPeriodResult,
   isWhole: boolean,
   results: Table,
-  { audience = 'outside', definition, grades, fingerprint }: UnitReportOptions,
+  grades: GradesByPeriodResult | undefined,
+  { definition, fingerprint }: UnitReportOptions,
 ): readonly ReportSection[] {
   const completeness = completenessByPeriod(share);
   // The definition has a section of its own and is not repeated.
@@ -121,9 +162,12 @@ function sectionsOf(
     {
       title: 'What was found, period by period',
       parts:
-        grades === undefined || audience !== 'own'
+        grades === undefined
           ? []
-          : [part.chart((options) => gradesByPeriodChart(grades, options), `Rows ${rangeOf(gradesFile(grades))}`)],
+          : [
+              part.chart((options) => gradesByPeriodChart(grades, options), `Rows ${rangeOf(gradesFile(grades))}`),
+              ...grades.notes.filter(({ code }) => JOINED.has(code)).map(({ message }) => part.text(message)),
+            ],
     },
     {
       title: 'What share reached the grade',
@@ -311,6 +355,9 @@ function withHeadings({ caption, columns, rows, notes }: Table): Table {
 function rangeOf({ rows }: Table): string {
   return `${rows[0]?.id ?? ''}–${rows.at(-1)?.id ?? ''}`;
 }
+
+/** What was done to the grades for this copy. */
+const JOINED = new Set(['grades-joined', 'periods-joined', 'periods-hidden']);
 
 const MEASURED = /^What was measured/;
 

@@ -94,7 +94,15 @@ function joinGrades(segment: GradesSegment, atLeast: string | undefined): Grades
     if (least === undefined) break;
     best = least;
   }
-  return best;
+  return { ...best, grades: best.values!.map((value) => joinedWords(segment, value)) };
+}
+
+/** The words of joined grades: those of the lowest and of the highest. */
+function joinedWords({ grades, values = grades }: GradesSegment, joined: string): string {
+  const at = values.indexOf(joined);
+  if (at >= 0) return grades[at]!;
+  const ends = values.filter((value) => joined.startsWith(`${value}–`) || joined.endsWith(`–${value}`));
+  return ends.map((value) => grades[values.indexOf(value)]).join(' through ');
 }
 
 function joinAt(segment: GradesSegment, first: number): GradesSegment {
@@ -103,7 +111,7 @@ function joinAt(segment: GradesSegment, first: number): GradesSegment {
     list.flatMap((each, at) => (at === first + 1 ? [] : [at === first ? join(each, list[first + 1]!) : each]));
   return {
     ...segment,
-    grades: pair(grades, (a, b) => `${a} to ${b}`),
+    grades: pair(grades, (a) => a),
     values: pair(values!, (a, b) => `${a.split('–')[0]}–${b.split('–').at(-1)}`),
     periods: segment.periods.map((period) => ({
       ...period,

@@ -42,6 +42,8 @@ export interface ShareByPeriod extends MadeFor {
   readonly signLabel: string;
   readonly counted: string;
   readonly rule: string;
+  /** The lowest grade that counts, as it is written on the scale; absent where the finding is no grade. */
+  readonly atLeast?: string;
   readonly segments: readonly ShareSegment[];
   /** A sentence that a rule supports; without it the title asks. */
   readonly sentence?: string;
@@ -122,6 +124,7 @@ export function shareByPeriod(
       signLabel: unit.signLabel,
       counted: unit.counted,
       rule: WORST_IN_PERIOD,
+      atLeast: options.atLeast,
       segments,
       ...(options.actions === undefined ? {} : { actions: options.actions }),
     },
@@ -191,11 +194,12 @@ export function shareResultOf(share: ShareByPeriod, firstNotes: readonly Note[])
         : [],
     ),
   ];
-  const { signLabel, counted, rule, actions } = share;
+  const { signLabel, counted, rule, atLeast, actions } = share;
   return {
     signLabel,
     counted,
     rule,
+    ...(atLeast === undefined ? {} : { atLeast }),
     segments,
     runCharts,
     ...(sentence === undefined ? {} : { sentence }),

@@ -311,6 +311,27 @@ describe('what is refused', () => {
     ]);
   });
 
+  test('a name given twice, of which the last value alone would be read, at its line or place', async () => {
+    const line = JSON.stringify(pulse);
+    const again = line.replace('"status":"final"', '"status":"final","bodySite":{},"bodySite":{"text":"x","text":"y"}');
+    const twice = again.replace(/"bodySite":\{"coding".*?\]\},/, '');
+    expect(JSON.parse(twice)).toMatchObject({ status: 'final' });
+    const refused = await refusalsOf({ text: [line, '', twice].join('\n') }, options);
+    expect(refused.filter((each) => each.endsWith('key-twice'))).toEqual([
+      '3 bodySite key-twice',
+      '3 bodySite key-twice',
+    ]);
+    const bundle = `{"resourceType":"Bundle","type":"collection","entry":[{"resource":${line}},{"resource":${line.replace('p1', 'p2').replace('"coding"', '"coding":[],"coding"')}}]}`;
+    expect(await refusalsOf({ text: bundle }, options)).toEqual(['2 code key-twice']);
+    expect(await refusalsOf({ text: bundle.replace('"entry"', '"entry":[],"entry"') }, options)).toEqual([
+      '1 Bundle key-twice',
+      '2 code key-twice',
+    ]);
+    const array = `[${line},\n${line.replace('"status"', '"JANE DOE":1,"JANE DOE":2,"status"')}]`;
+    const [told] = (await problemsOf({ text: array }, options)).filter(({ code }) => code === 'key-twice');
+    expect([told?.row, told?.column]).toEqual([2, 'another element']);
+  });
+
   test('lines that are no resource, at their line', async () => {
     const lines = [JSON.stringify(pulse), '', '{"resourceType":', '7'];
     expect(await refusalsOf({ text: lines.join('\n') }, options)).toEqual([

@@ -271,6 +271,11 @@ describe('workbooks', () => {
     const problems = await problemsOf(previewSheet(path));
     expect(problems[0]).toMatchObject({ code: 'several-sheets', expected: 'one of "May", "June"' });
     expect((await problemsOf(loadAssessments(path, { layout: { sheet: 'Juli' } })))[0]?.code).toBe('no-such-sheet');
+    expect((await problemsOf(loadAssessments(path, { sheet: 'Juli' })))[0]).toMatchObject({
+      code: 'no-such-sheet',
+      path: ['sheet'],
+      expected: 'one of "May", "June"',
+    });
     await writeFile(join(folder, 'broken.xlsx'), Buffer.from('PK\u0003\u0004 no workbook'));
     expect((await problemsOf(loadAssessments(join(folder, 'broken.xlsx'))))[0]?.code).toBe('file-format');
   });

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
 import { root } from '../../.config/set-up.mjs';
 import { notebooksIn } from '../../src/command/execute-notebooks.ts';
-import { readStudySettings } from '../../src/command/study-settings.ts';
+import { readStudySettings, sheetsOf } from '../../src/command/study-settings.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'study-settings-'));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -48,6 +48,17 @@ it('tells every fault at once, down to the settings of single notebooks', () => 
       's',
     ),
   );
+});
+
+it('takes the sheet of one file or of several', () => {
+  expect(sheetsOf(read('{ "sheet": "Round 1" }'))).toEqual({ file: 'Round 1' });
+  expect(sheetsOf(read('{ "sheet": { "file": "Round 1", "laterVisits": "Clinic" } }'))).toEqual({
+    file: 'Round 1',
+    laterVisits: 'Clinic',
+  });
+  expect(sheetsOf(read('{}'))).toEqual({});
+  for (const wrong of ['3', '["Round 1"]', '{ "later": "Clinic" }', '{ "file": 1 }'])
+    expect(() => read(`{ "sheet": ${wrong} }`)).toThrow(/sheet is no name of a sheet; write it as "Round 1"/);
 });
 
 it('says where the file is not JSON', () => {

@@ -105,7 +105,7 @@ const errors = [
     { as: 'grades' },
   ),
 ];
-const texts = errors.map(measurementErrorText);
+const texts = errors.map((error) => measurementErrorText(error));
 
 const errorText = fc.oneof(
   {

@@ -1,10 +1,13 @@
 import { createRequire } from 'node:module';
-import { afterEach, describe, expect, it, vi } from 'vitest';
+import type { Browser } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { runningKernel } from '../../src/notebook/kernel.ts';
 import { show } from '../../src/notebook/show.ts';
 import { caution } from '../../src/shared/note.ts';
 import { Table } from '../../src/shared/table.ts';
 import { estimateOf, examples } from '../charts/examples.ts';
+import { hasChromium, startChromium } from '../support/browser.ts';
+import { embedAsFrontEnds } from '../support/draw-live.ts';
 
 interface Message {
   readonly data: Readonly<Record<string, unknown>>;
@@ -94,6 +97,13 @@ describe('show', () => {
     );
   });
 
+  it('sends a text in Markdown as such, for front ends to draw', async () => {
+    const messages = startKernel();
+    await show('# A page', { as: 'markdown' });
+    expect(messages.map(({ data }) => data)).toEqual([{ 'text/markdown': '# A page', 'text/plain': '# A page' }]);
+    await expect(show('x', { as: 'html' as 'plain' })).rejects.toThrow(/'plain'|plain/);
+  });
+
   it('falls back on the public display with the one form that serves best', async () => {
     const shown = startPublicKernel();
     await show(examples['agreement-by-site']!());
@@ -105,6 +115,52 @@ describe('show', () => {
     const write = vi.spyOn(process.stdout, 'write').mockReturnValue(true);
     await show(table);
     expect(write.mock.calls[0]![0]).toMatch(/^How far do they agree\?\n[\s\S]*Caution: Agreement is not accuracy\.\n$/);
+  });
+});
+
+describe.runIf(hasChromium)('a picture that a front end draws live', () => {
+  let browser: Browser;
+  beforeAll(async () => {
+    browser = await startChromium();
+  });
+  afterAll(() => browser?.close());
+
+  /** The drawn picture's box and how wide the page became, in a window of some width. */
+  async function drawnIn(width: number, wordsBeneath: boolean) {
+    const messages = startKernel();
+    await show(examples['agreement-by-site']!());
+    const [picture, words] = messages.map(({ data }) => data);
+    const page = await browser.newPage({ viewport: { width, height: 600 } });
+    await embedAsFrontEnds(
+      page,
+      picture!['application/vnd.vegalite.v5+json'] as object,
+      wordsBeneath ? String(words!['text/html']) : '',
+    );
+    const box = (await page.locator('svg.marks').boundingBox())!;
+    const pageWidth = await page.evaluate('document.documentElement.scrollWidth');
+    const menu = await page.locator('.vega-actions a').allTextContents();
+    await page.close();
+    return { ...box, pageWidth, menu };
+  }
+
+  it('has a menu that saves it and no entry that hands its data to a website', async () => {
+    expect((await drawnIn(1400, true)).menu).toEqual(['Save as SVG', 'Save as PNG']);
+  });
+
+  it('keeps its own size where there is room', async () => {
+    const alone = await drawnIn(1400, false);
+    const shown = await drawnIn(1400, true);
+    expect([shown.width, shown.height]).toEqual([alone.width, alone.height]);
+  });
+
+  it('fits a narrow window with all its proportions', async () => {
+    const wide = await drawnIn(1400, true);
+    const narrow = await drawnIn(500, true);
+    expect(narrow.pageWidth).toBe(500);
+    expect(narrow.width).toBeLessThan(500);
+    expect(narrow.width).toBeGreaterThan(400);
+    expect(narrow.width / narrow.height).toBeCloseTo(wide.width / wide.height, 2);
+    expect((await drawnIn(500, false)).pageWidth).toBeGreaterThan(500);
   });
 });
 

@@ -114,6 +114,26 @@ describe.runIf(hasJupyter)('a planted notebook', () => {
     expect(outcomes.get('forgets to await')?.failure).toContain('the planted late error');
   });
 
+  it('that hangs is stopped after the time a cell may take, and the cell is named', async () => {
+    const path = join(folder, 'planted', 'hangs.ipynb');
+    const cells = ['const before = 1;', 'await new Promise((resolve) => setTimeout(resolve, 10 * 60_000));'];
+    writeFileSync(path, JSON.stringify(notebookOf(cells.map(codeCell))));
+    const options = { root, python: python ?? '', folder: join(folder, 'planted-pages'), secondsPerCell: 3 };
+    const [outcome] = await executeNotebooks([path], options);
+    expect(outcome?.failure).toMatch(
+      /^Cell 2 gave no answer within 3 seconds and was stopped:\nawait new Promise[\s\S]*60_000\)\);$/,
+    );
+    expect(outcome?.seconds).toBeLessThan(120);
+  });
+
+  it('that ends the kernel is named too', async () => {
+    const path = join(folder, 'planted', 'ends.ipynb');
+    writeFileSync(path, JSON.stringify(notebookOf([codeCell('process.exit(3);')])));
+    const options = { root, python: python ?? '', folder: join(folder, 'planted-pages') };
+    const [outcome] = await executeNotebooks([path], options);
+    expect(outcome?.failure).toMatch(/^Cell 1 ended the kernel:\nprocess\.exit\(3\);/);
+  });
+
   it('that links outside names the address', () => {
     expect(outcomes.get('links outside')?.failure).toContain('https://example.org/x.png');
   });

@@ -1,5 +1,14 @@
 import { type SpawnSyncReturns, spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, realpathSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  realpathSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { publint } from 'publint';
@@ -37,7 +46,7 @@ const MISUSE = 'const wrong: string = estimate.value;';
 
 /** The library, what its command reads beside it, the notebooks, and the script that invents the demo data. */
 const ALLOWED =
-  /^(dist\/[^/]+(\/[^/]+)?\.(js|d\.ts)|dist\/command\/[\w-]+(\.(py|css|md))?|notebooks\/[\w-]+\.ipynb|data-demo\/[\w-]+\.mjs|data-demo\/README\.md|package\.json|LICENSE|README\.md)$/;
+  /^(dist\/(index|library\/types)\.d\.ts|dist\/[^/]+(\/[^/]+)?\.js|dist\/command\/[\w-]+(\.(py|css|md|mjs))?|notebooks\/[\w-]+\.ipynb|data-demo\/[\w-]+\.mjs|data-demo\/README\.md|package\.json|LICENSE|README\.md)$/;
 
 describe('the packed library', () => {
   it('holds the compiled library and nothing else of the project', () => {
@@ -48,6 +57,12 @@ describe('the packed library', () => {
       );
     expect(files).toEqual(expect.arrayContaining(['dist/index.js', 'dist/index.d.ts', 'package.json', 'LICENSE']));
     expect(files.filter((file) => !ALLOWED.test(file))).toEqual([]);
+  });
+
+  it('runs no script of its own at an install, of which npm would warn', () => {
+    const { scripts } = JSON.parse(readFileSync(join(installed, 'package.json'), 'utf8')) as { scripts: object };
+    const run = ['preinstall', 'install', 'postinstall', 'prepublish', 'preprepare', 'prepare', 'postprepare'];
+    expect(Object.keys(scripts).filter((name) => run.includes(name))).toEqual([]);
   });
 
   it('brings no data frame library that was not asked for', () => {
@@ -71,7 +86,7 @@ describe('the packed library', () => {
     ['the TypeScript of the notebook kernel', '@tslab/typescript-for-tslab', 'node10', 'tslab/node_modules/@types'],
     ['the TypeScript of this project', 'typescript', 'nodenext', '@types'],
   ])('with %s', (_which, compiler, resolution, typeRoot) => {
-    const compile = (name: string, code: string) => {
+    const compile = (name: string, code: string, further: object = {}) => {
       const folder = join(place, resolution);
       mkdirSync(folder, { recursive: true });
       writeFileSync(join(folder, `${name}.ts`), code);
@@ -86,6 +101,7 @@ describe('the packed library', () => {
           strict: true,
           skipLibCheck: false,
           noEmit: true,
+          ...further,
         },
         files: [`${name}.ts`],
       };
@@ -99,6 +115,16 @@ describe('the packed library', () => {
       'its declarations compile, checked throughout',
       () => {
         expect(compile('use', `${USE}\nexport { value };\n`)).toBe('');
+      },
+      5 * MINUTES,
+    );
+
+    it(
+      'every type has a place to be named from, as the notebook kernel does with that of each variable',
+      () => {
+        const variables = Object.keys(library).map((name, at) => `export const variable${at} = library.${name};`);
+        const code = `import * as library from 'limb-perfusion';\n${variables.join('\n')}\n`;
+        expect(compile('named', code, { declaration: true })).toBe('');
       },
       5 * MINUTES,
     );

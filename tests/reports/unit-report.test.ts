@@ -1,10 +1,18 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { outsideReferences } from '../../src/command/execute-notebooks.ts';
+import { forAudience } from '../../src/reports/for-audience.ts';
 import { unitReport } from '../../src/reports/unit-report.ts';
-import { gradesByPeriod } from '../../src/unit-quality/grades-by-period.ts';
-import { type ShareByPeriodResult, shareByPeriod } from '../../src/unit-quality/share-by-period.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { gradesByPeriod, gradesResultOf } from '../../src/unit-quality/grades-by-period.ts';
+import {
+  periodShare,
+  type ShareByPeriodResult,
+  shareByPeriod,
+  shareResultOf,
+} from '../../src/unit-quality/share-by-period.ts';
 import { unitDefinition } from '../../src/unit-quality/unit-definition.ts';
+import { type Told, workedOut } from '../support/attack.ts';
 
 const counting = { sign: 'pitting-edema', atLeast: '2', actions: [{ label: '5', words: 'heels raised' }] };
 let assessments: Awaited<ReturnType<typeof loadAssessments>>;
@@ -83,13 +91,8 @@ describe('the report of a unit', () => {
     expect(outsideReferences(page.replace(/<script>[\s\S]*?<\/script>/g, ''))).toEqual([]);
   });
 
-  it('joins periods with small counts for others, and keeps the counts of grades for one’s own copy', async () => {
-    const [own, outside] = [
-      await unitReport(share, { ...options(), audience: 'own' }),
-      await unitReport(share, options()),
-    ];
-    expect(own.files['grades.csv']).toMatch(/^id,period/);
-    expect(outside.files).not.toHaveProperty('grades.csv');
+  it('joins periods with small counts for others', async () => {
+    const outside = await unitReport(share, options());
     const [, ...lines] = outside.files['results.csv']!.trimEnd().split('\n');
     expect(lines.length).toBeLessThan(12);
     for (const line of lines) {
@@ -102,7 +105,181 @@ describe('the report of a unit', () => {
     }
   });
 
+  it('holds the grades by period, whole for one’s own eyes and those inside, joined for those outside', async () => {
+    const [own, inside, outside] = await Promise.all(
+      (['own', 'inside', 'outside'] as const).map((audience) => unitReport(share, { ...options(), audience })),
+    );
+    expect(own!.files['grades.csv']).toMatch(/^id,period,scale,grade 0,grade 1,grade 2,grade 3,grade 4,/);
+    // Inside the hospital a period of ten assessed is large enough to be broken down.
+    expect(inside!.files['grades.csv']).toBe(own!.files['grades.csv']);
+    expect(outside!.files['grades.csv']).toMatch(/^id,period,scale,grade /);
+    expect(outside!.files['grades.csv']!.split('\n').length).toBeLessThan(own!.files['grades.csv']!.split('\n').length);
+    expect(textOf(outside!.files['report.html']!)).toMatch(
+      /What was found, period by period[\s\S]*Periods were joined/,
+    );
+  });
+
+  it('leaves the grades out for others where the share names no grade, or was joined before', async () => {
+    const { atLeast: _atLeast, ...nameless } = share;
+    expect((await unitReport(nameless, options())).files).not.toHaveProperty('grades.csv');
+    expect((await unitReport(nameless, { ...options(), audience: 'own' })).files).toHaveProperty('grades.csv');
+    const joined = forAudience(share, 'outside');
+    expect((await unitReport(joined, options())).files).not.toHaveProperty('grades.csv');
+  });
+
+  it('refuses grades of other findings, which could give small numbers away beside the share', async () => {
+    const { grades } = options();
+    const others = {
+      ...grades,
+      segments: grades.segments.map((segment) => ({
+        ...segment,
+        periods: segment.periods.map((period) => ({ ...period, notAssessed: period.notAssessed + 1 })),
+      })),
+    };
+    await expect(unitReport(share, { ...options(), grades: others })).rejects.toThrow(/do not add up to the share/);
+  });
+
   it('is the same bytes again', async () => {
     expect((await unitReport(share, options())).files).toEqual((await unitReport(share, options())).files);
+  });
+});
+
+/** The rows of a file of the report, without the cells that stand between quotation marks. */
+function rowsOf(csv: string): Record<string, string>[] {
+  const [header = [], ...rows] = csv
+    .trimEnd()
+    .split('\n')
+    .map((line) => line.replace(/"[^"]*"/g, '').split(','));
+  return rows.map((row) => Object.fromEntries(header.map((key, at) => [key, row[at] ?? ''])));
+}
+
+const GRADES = [0, 1, 2, 3, 4] as const;
+
+describe('an attack on what the report for others holds', () => {
+  /** A ward whose counts of each grade are small or nothing in many periods. */
+  async function reportOf(seed: number, audience: 'inside' | 'outside') {
+    const random = seededRandom(seed);
+    const periods = 4 + (seed % 5);
+    const sizes = [12, 7, 5, 3, 2].map((size) => size * (0.4 + 1.2 * random.uniform()));
+    const counts = Array.from({ length: periods }, () => sizes.map((size) => random.below(Math.ceil(2 * size))));
+    const notAssessed = counts.map(() => (random.uniform() < 0.4 ? 0 : random.below(9)));
+    const names = { signLabel: 'Pitting edema', counted: 'stays', rule: 'worst reading' };
+    const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
+    const atLeast = String(1 + (seed % 4));
+    const values = GRADES.map(String);
+    const counted = shareResultOf(
+      {
+        ...names,
+        atLeast,
+        segments: [
+          {
+            scaleLabel: 'depth',
+            finding: `grade ${atLeast} or more`,
+            periods: counts.map((row, at) =>
+              periodShare(String(at + 1), sum(row.slice(Number(atLeast))), sum(row), sum(row) + notAssessed[at]!, 0.95),
+            ),
+          },
+        ],
+      },
+      [],
+    );
+    const segment = {
+      scaleLabel: 'depth',
+      grades: values,
+      values,
+      periods: counts.map((row, at) => ({ label: String(at + 1), counts: row, notAssessed: notAssessed[at]! })),
+    };
+    const grades = gradesResultOf({ ...names, segments: [segment] }, []);
+    const { files } = await unitReport(counted, { title: 'Ward', fingerprint: 'f', grades, audience });
+    return { counts, notAssessed, cut: Number(atLeast), files };
+  }
+
+  const cell = (period: number, part: number | string): string => `${period}/${part}`;
+  const isNumber = (text: string | undefined): boolean => text !== undefined && /^\d+$/.test(text);
+  const small = (value: number): boolean => value > 0 && value < 5;
+
+  /** Of a label such as "3–6" the periods, and of "2–4" the grades. */
+  function within(label: string): number[] {
+    const [from, to = from] = label.split('–').map(Number) as [number, number?];
+    return Array.from({ length: to! - from + 1 }, (_, at) => from + at);
+  }
+
+  /** What both files tell about the people at or above a grade, below it, and not assessed, and about single grades. */
+  function toldBy(files: Readonly<Record<string, string>>, cut: number) {
+    const single: Told[] = [];
+    const halves: Told[] = [];
+    const over = (label: string, parts: readonly (number | string)[]): string[] =>
+      within(label).flatMap((period) => parts.map((each) => cell(period, each)));
+    for (const row of rowsOf(files['results.csv']!)) {
+      if (!isNumber(row.count)) continue;
+      const [count, assessed, due] = [Number(row.count), Number(row.assessed), Number(row.due)];
+      single.push({ of: over(row.period!, GRADES.slice(cut)), sum: count });
+      single.push({ of: over(row.period!, GRADES), sum: assessed });
+      single.push({ of: over(row.period!, ['not']), sum: due - assessed });
+      halves.push({ of: over(row.period!, ['above']), sum: count });
+      halves.push({ of: over(row.period!, ['below']), sum: assessed - count });
+      halves.push({ of: over(row.period!, ['not']), sum: due - assessed });
+    }
+    for (const row of rowsOf(files['grades.csv']!)) {
+      if (!isNumber(row['not assessed'])) continue;
+      const sums = { above: 0, below: 0 };
+      for (const [key, text] of Object.entries(row).filter(([name]) => name.startsWith('grade '))) {
+        const joined = within(key.slice(6));
+        single.push({ of: over(row.period!, joined), sum: Number(text) });
+        expect(joined.every((grade) => grade >= cut) || joined.every((grade) => grade < cut)).toBe(true);
+        sums[joined[0]! >= cut ? 'above' : 'below'] += Number(text);
+      }
+      single.push({ of: over(row.period!, ['not']), sum: Number(row['not assessed']) });
+      for (const part of ['above', 'below'] as const) halves.push({ of: over(row.period!, [part]), sum: sums[part] });
+    }
+    return { single, halves };
+  }
+
+  it('finds no number of one to four people from the share and the grades together', async () => {
+    let [hidden, told, gradesShown] = [0, 0, 0];
+    for (let seed = 1; seed <= 16; seed++) {
+      const { counts, notAssessed, cut, files } = await reportOf(seed, 'outside');
+      const { single, halves } = toldBy(files, cut);
+      told += single.length;
+      gradesShown += rowsOf(files['grades.csv']!).filter((row) => isNumber(row['not assessed'])).length;
+      const truth = new Map<string, number>();
+      counts.forEach((row, at) => {
+        row.forEach((count, grade) => {
+          truth.set(cell(at + 1, grade), count);
+        });
+        truth.set(cell(at + 1, 'not'), notAssessed[at]!);
+      });
+      const sides = new Map<string, number>();
+      counts.forEach((row, at) => {
+        const above = row.slice(cut).reduce((total, count) => total + count, 0);
+        sides.set(cell(at + 1, 'above'), above);
+        sides.set(cell(at + 1, 'below'), row.reduce((total, count) => total + count, 0) - above);
+        sides.set(cell(at + 1, 'not'), notAssessed[at]!);
+      });
+      for (const [real, known] of [
+        [truth, single],
+        [sides, halves],
+      ] as const) {
+        const found = workedOut([...real.keys()], known);
+        for (const [name, value] of real) {
+          if (!small(value)) continue;
+          hidden++;
+          expect([seed, name, found.get(name)]).toEqual([seed, name, undefined]);
+        }
+      }
+    }
+    // The attack is no attack where nothing is shown, or nothing was small.
+    expect(hidden).toBeGreaterThan(300);
+    expect(told).toBeGreaterThan(100);
+    expect(gradesShown).toBeGreaterThan(10);
+  });
+
+  it('shows no period of one to four assessed to those inside', async () => {
+    for (let seed = 1; seed <= 4; seed++) {
+      const { files } = await reportOf(seed, 'inside');
+      for (const row of rowsOf(files['grades.csv']!))
+        if (isNumber(row['not assessed']))
+          expect(small(Number(row['stays in all']) - Number(row['not assessed']))).toBe(false);
+    }
   });
 });

@@ -13,13 +13,7 @@ const PACKAGES = {
 /** Draws a chart live as a front end does: Vega and Vega-Lite in the page, rendered as the chart asks. */
 export async function drawLive(page: Page, chart: Chart, version: keyof typeof PACKAGES): Promise<void> {
   await page.setContent('<!doctype html><body style="margin:0"><div id="view"></div>');
-  for (const [name, file] of [
-    ['vega', 'vega.min.js'],
-    ['vega-lite', 'vega-lite.min.js'],
-  ] as const) {
-    const build = join(dirname(PACKAGES[version].resolve(name)), file);
-    await page.addScriptTag({ content: readFileSync(build, 'utf8') });
-  }
+  await addScripts(page, version, ['vega', 'vega-lite']);
   await page.evaluate(
     `(async (spec) => {
       const { renderer } = spec.usermeta.embedOptions;
@@ -27,4 +21,18 @@ export async function drawLive(page: Page, chart: Chart, version: keyof typeof P
       await view.initialize('#view').runAsync();
     })(${JSON.stringify(chart.spec)})`,
   );
+}
+
+/** Draws a chart by vega-embed, as front ends do, with other output beneath it. */
+export async function embedAsFrontEnds(page: Page, spec: object, beneath: string): Promise<void> {
+  await page.setContent(`<!doctype html><body><div id="view"></div>${beneath}`);
+  await addScripts(page, 5, ['vega', 'vega-lite', 'vega-embed']);
+  await page.evaluate(`(async () => { await vegaEmbed('#view', ${JSON.stringify(spec)}, { defaultStyle: true }); })()`);
+}
+
+async function addScripts(page: Page, version: keyof typeof PACKAGES, names: readonly string[]): Promise<void> {
+  for (const name of names) {
+    const build = join(dirname(PACKAGES[version].resolve(name)), `${name}.min.js`);
+    await page.addScriptTag({ content: readFileSync(build, 'utf8') });
+  }
 }
