@@ -151,8 +151,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
           }
           const rest = n - ownCount[row]!;
           const room = allRoom - fromFirst - fromSecond + ownRoom[row]!;
-          values[i - from] =
-            room > 1e-12 * rest * rest ? (room - rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
+          values[i - from] = room > 1e-12 * rest * rest ? (room - rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
         }
       };
     },
