@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { type IntervalCoverageOptions, intervalCoverage } from '../../src/planning/interval-coverage.ts';
+import { specificCoefficient } from '../../src/agreement/specific-agreement.ts';
+import {
+  coverageOf,
+  type IntervalCoverageOptions,
+  intervalCoverage,
+  percentileInterval,
+} from '../../src/planning/interval-coverage.ts';
 import { studentT } from '../../src/shared/distributions.ts';
 
 const base: IntervalCoverageOptions = {
@@ -56,6 +62,23 @@ describe('intervalCoverage', () => {
     const exact = held / defined;
     expect(Math.abs(coverage - exact)).toBeLessThan(3.5 * Math.sqrt((exact * (1 - exact)) / intervals));
     expect(Math.abs(withoutInterval / 3000 - (1 - defined))).toBeLessThan(0.01);
+  });
+
+  it('judges any statistic made of sums, by any intervals: wider ones hold at least as often', async () => {
+    const { rows } = await coverageOf(
+      [{ coefficient: (ratings) => specificCoefficient(ratings, 2) }],
+      { ...base, studies: 60 },
+      (coefficient, _ratings, sums, options) => ({
+        default: percentileInterval(coefficient, sums, options),
+        wider: percentileInterval(coefficient, sums, { ...options, confidenceLevel: 0.99 }),
+      }),
+    );
+    const [usual, wider] = rows;
+    expect(rows.map(({ interval }) => interval)).toEqual(['default', 'wider']);
+    expect(wider!.coverage).toBeGreaterThanOrEqual(usual!.coverage);
+    // Of a normal distribution the ratio of the widths would be 2.576 / 1.960 = 1.31; the ends of 199 replicates scatter.
+    expect(wider!.meanWidth / usual!.meanWidth).toBeGreaterThan(1.15);
+    expect(wider!.meanWidth / usual!.meanWidth).toBeLessThan(1.5);
   });
 
   it('says how many studies carry the caution of rare grades', async () => {
