@@ -162,7 +162,7 @@ function machineWords({ R = {}, pythonPackages }) {
 }
 
 /** @param {readonly Result[]} results @param {string} machine */
-async function picture(results, machine) {
+export async function picture(results, machine) {
   /** @type {typeof import('../../src/index.ts')} */
   const { Chart, renderSvg } = await import(new URL('../../dist/index.js', import.meta.url).href);
   const plain = (/** @type {string} */ words) => words.replaceAll('`', '').replaceAll(/ \([^)]*scaled up\)/g, '');
@@ -204,7 +204,13 @@ async function picture(results, machine) {
     data: { values },
     encoding: {
       y: { field: 'label', type: 'nominal', sort: names, title: null, axis: { labelLimit: 460, grid: true } },
-      x: { field: 'ratio', type: 'quantitative', scale: { type: 'log' }, title: 'times as long as ours (logarithmic)' },
+      x: {
+        field: 'ratio',
+        type: 'quantitative',
+        scale: { type: 'log' },
+        title: 'times as long as ours (logarithmic)',
+        axis: { values: [0.03, 0.1, 0.3, 1, 3, 10, 30, 100, 300, 1000] },
+      },
     },
     layer: [
       { mark: { type: 'rule', color: '#5b6b82', strokeDash: [4, 3] }, encoding: { x: { datum: 1 }, y: null } },
@@ -232,7 +238,7 @@ async function picture(results, machine) {
   };
   const words = values.map(({ label, what, ratio }) => `${label}, ${what}: ${times(ratio)}`).join('; ');
   const chart = new Chart({ spec, title: spec.title.text, description: words });
-  return renderSvg(chart);
+  return renderSvg(chart, { fonts: 'outlined' });
 }
 
 /** @param {string} words @param {number} most letters a line */

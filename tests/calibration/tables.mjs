@@ -151,7 +151,7 @@ async function drawCoverage(made) {
         ),
     );
     const file = fileURLToPath(new URL('../../notebooks/pictures/interval-coverage.svg', import.meta.url));
-    writeFileSync(file, await renderSvg(coverageChart(coverages)));
+    writeFileSync(file, await renderSvg(coverageChart(coverages), { fonts: 'outlined' }));
   } finally {
     await server.close();
   }
