@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { marginalShift, meanDifference, netShareHigher, shareShift } from '../../src/agreement/marginal-shift.ts';
+import {
+  largestShift,
+  marginalShift,
+  meanDifference,
+  netShareHigher,
+  shareShift,
+} from '../../src/agreement/marginal-shift.ts';
 import { mcnemarTest } from '../../src/agreement/mcnemar-test.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
@@ -88,3 +94,25 @@ describe('gradients', () => {
 });
 
 refuses([['three assessors', () => marginalShift(ratingsOf([[0, 1, 1]])), 'two-assessors-needed']]);
+
+it('the category that shifts most counts every target, and is the first of several', () => {
+  const most = (given: number[][]): number => largestShift(ratingsOf(given, { categories: [0, 1, 2, 3] }));
+  expect(
+    most([
+      [1, 2],
+      [0, 0],
+    ]),
+  ).toBe(1);
+  expect(
+    most([
+      [0, 0],
+      [2, 3],
+    ]),
+  ).toBe(2);
+  expect(
+    most([
+      [0, 2],
+      [1, 2],
+    ]),
+  ).toBe(2);
+});

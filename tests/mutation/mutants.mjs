@@ -59,8 +59,7 @@ export function mutantsOf(source) {
     else if (node.kind === ts.SyntaxKind.FalseKeyword) add('constant', node, 'true');
     else if (ts.isIfStatement(node) || ts.isWhileStatement(node) || ts.isDoStatement(node))
       add('condition', node.expression, `!(${node.expression.getText(file)})`);
-    else if (ts.isConditionalExpression(node))
-      add('condition', node.condition, `!(${node.condition.getText(file)})`);
+    else if (ts.isConditionalExpression(node)) add('condition', node.condition, `!(${node.condition.getText(file)})`);
     else if (ts.isCallExpression(node)) calls(node);
     removals(node);
     ts.forEachChild(node, visit);

@@ -8,7 +8,7 @@
 // the quickest. The first failing test ends it. A fault that makes a test run ten times its time and twenty seconds more is ended and counts as seen.
 import { fork } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { appendFileSync, existsSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
+import { appendFileSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { basename, join, relative } from 'node:path';
 import process from 'node:process';
 import { fileURLToPath } from 'node:url';
@@ -46,11 +46,15 @@ const under = (folder, ending) =>
     .map((name) => join(root, folder, name));
 const digest = (paths) => {
   const hash = createHash('sha256');
-  for (const path of paths) hash.update(path).update(readFileSync(path));
+  for (const path of paths) hash.update(relative(root, path)).update(readFileSync(path));
   return hash.digest('hex').slice(0, 16);
 };
 const testFiles = TEST_FOLDERS.flatMap((folder) => under(`tests/${folder}`, '.test.ts'));
-const shared = digest([...under('src', '.ts'), ...under('tests/support', ''), ...under('tests/reference', '.json')].filter((path) => /\.\w+$/.test(path)));
+const shared = digest(
+  [...under('src', '.ts'), ...under('tests/support', ''), ...under('tests/reference', '.json')].filter((path) =>
+    /\.\w+$/.test(path),
+  ),
+);
 
 class Runner {
   constructor(mode) {
@@ -150,10 +154,17 @@ const keyOf = ({ file, start, end, text }) => `${file.name}:${start}:${end}:${te
 
 /** Faults of each folder in random order; those that do not compile are passed over as the draw comes to them. */
 function draw(files) {
-  const compiles = typeChecker(root);
+  const path = join(cache, `compiles-${shared}.json`);
+  const verdicts = existsSync(path) ? JSON.parse(readFileSync(path, 'utf8')) : {};
+  let check;
+  const compiles = (mutant) => {
+    check ??= typeChecker(root);
+    verdicts[keyOf(mutant)] ??= check(mutant.file.path, planted(mutant.file.source, mutant));
+    return verdicts[keyOf(mutant)];
+  };
   const random = randomOf(Number(asked.seed));
   const wanted = asked.all ? Number.POSITIVE_INFINITY : Number(asked.each);
-  return FOLDERS.map((folder) => {
+  const drawnOf = FOLDERS.map((folder) => {
     const possible = files
       .filter((file) => file.folder === folder)
       .flatMap((file) => mutantsOf(file.source).map((mutant) => ({ ...mutant, file })));
@@ -161,7 +172,7 @@ function draw(files) {
     let refused = 0;
     for (const mutant of shuffled(possible, random)) {
       if (drawn.length >= wanted) break;
-      if (compiles(mutant.file.path, planted(mutant.file.source, mutant))) drawn.push(mutant);
+      if (compiles(mutant)) drawn.push(mutant);
       else refused++;
     }
     const share = drawn.length / Math.max(1, drawn.length + refused);
@@ -170,6 +181,8 @@ function draw(files) {
     );
     return { folder, possible: Math.round(possible.length * share), refused, drawn };
   });
+  writeFileSync(path, JSON.stringify(verdicts));
+  return drawnOf;
 }
 
 const testNameOf = (name) => name.replace(/^src/, 'tests').replace(/\.ts$/, '.test.ts');
@@ -249,7 +262,15 @@ function describe({ file, kind, start, end, text }) {
   const from = file.source.slice(start, end).replace(/\s+/g, ' ');
   const to = text.replace(/\s+/g, ' ');
   // Without the line number: it moves, what is written on the line does not. The place tells apart two of the same line.
-  return { file: file.name, line, kind, from, to, code, was: `${file.name} | ${code} | ${start - lineStart} ${from} → ${to}` };
+  return {
+    file: file.name,
+    line,
+    kind,
+    from,
+    to,
+    code,
+    was: `${file.name} | ${code} | ${start - lineStart} ${from} → ${to}`,
+  };
 }
 
 // Kept under the state of sources and tests, so that a run that was ended, or a larger sample, goes on from what is known.
@@ -260,7 +281,12 @@ if (existsSync(record))
     const { key, ...result } = JSON.parse(line);
     known.set(key, result);
   }
-const queue = strata.flatMap(({ drawn }) => drawn).filter((mutant) => !known.has(keyOf(mutant)));
+// The folders in turn, so that a run that was ended has some of each.
+const longest = Math.max(...strata.map(({ drawn }) => drawn.length));
+const inTurn = Array.from({ length: longest }, (_, at) =>
+  strata.flatMap(({ drawn }) => drawn.slice(at, at + 1)),
+).flat();
+const queue = inTurn.filter((mutant) => !known.has(keyOf(mutant)));
 let done = 0;
 async function work(one) {
   for (let mutant = queue.shift(); mutant; mutant = queue.shift()) {
@@ -271,7 +297,9 @@ async function work(one) {
     done++;
     const { file, line, from, to, code } = describe(mutant);
     if (result.outcome !== 'killed')
-      process.stdout.write(`${result.outcome}: ${file}:${line} ${from} → ${to}   in: ${code.slice(0, 110)} (${result.shown} files)\n`);
+      process.stdout.write(
+        `${result.outcome}: ${file}:${line} ${from} → ${to}   in: ${code.slice(0, 110)} (${result.shown} files)\n`,
+      );
     if (done % 25 === 0) process.stdout.write(`${done} done, ${queue.length} left\n`);
   }
   one.end();
@@ -291,7 +319,9 @@ const outcome = {
 if (!asked.survivors) writeFileSync(report, JSON.stringify(outcome, undefined, 1));
 process.stdout.write(summary(outcome));
 if (asked.write) {
-  const earlier = asked.earlier ? JSON.parse(readFileSync(join(cache, `seed-${asked.earlier}.json`), 'utf8')) : undefined;
+  const earlier = asked.earlier
+    ? JSON.parse(readFileSync(join(cache, `seed-${asked.earlier}.json`), 'utf8'))
+    : undefined;
   writeTable(root, outcome, earlier);
 }
 process.exit(0);

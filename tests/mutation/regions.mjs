@@ -1,6 +1,6 @@
 // The regions of a file: stretches of code that run as one (module, bodies, branches). Which tests reach which region decides
 // which tests a fault is shown to.
-import { readFileSync, readdirSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import ts from 'typescript';
 
@@ -45,7 +45,9 @@ export const regionOf = ({ first, regions }, { start, end }) =>
   first +
   regions.reduce(
     (best, one, at) =>
-      one.start <= start && end <= one.end && one.end - one.start <= regions[best].end - regions[best].start ? at : best,
+      one.start <= start && end <= one.end && one.end - one.start <= regions[best].end - regions[best].start
+        ? at
+        : best,
     0,
   );
 
@@ -63,7 +65,12 @@ export function marked({ source, regions, first }) {
     ];
   });
   // At one place the outer opens first and the inner closes first.
-  put.sort((a, b) => a.at - b.at || Number(b.closes ?? false) - Number(a.closes ?? false) || (a.closes ? a.size - b.size : b.size - a.size));
+  put.sort(
+    (a, b) =>
+      a.at - b.at ||
+      Number(b.closes ?? false) - Number(a.closes ?? false) ||
+      (a.closes ? a.size - b.size : b.size - a.size),
+  );
   let text = '';
   let from = 0;
   for (const { at, text: piece } of put) {

@@ -61,7 +61,9 @@ process.on('message', async ({ tests, ids, mutant: next }) => {
     mutant = next;
     if (mutant) vitest.invalidateFile(mutant.path);
     const started = performance.now();
-    const specifications = tests.map((path) => vitest.getRootProject().createSpecification(path, ids && { testIds: ids }));
+    const specifications = tests.map((path) =>
+      vitest.getRootProject().createSpecification(path, ids && { testIds: ids }),
+    );
     const { testModules: all, unhandledErrors } = await vitest.runTestSpecifications(specifications, false);
     // Vitest hands out the files of earlier calls as well.
     const testModules = all.filter(({ moduleId }) => tests.includes(moduleId));
@@ -86,7 +88,7 @@ process.on('message', async ({ tests, ids, mutant: next }) => {
         : undefined,
     });
   } catch (error) {
-    process.send({ failed: undefined, by: String(error?.stack ?? error) });
+    if (process.connected) process.send({ failed: undefined, by: String(error?.stack ?? error) });
   }
 });
 process.on('disconnect', () => process.exit());

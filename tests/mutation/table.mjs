@@ -22,14 +22,35 @@ function rowsOf({ strata }) {
     .map(({ folder, possible, results }) => {
       const count = (outcome) => results.filter((one) => one.outcome === outcome).length;
       const share = results.filter(seen).length / results.length;
-      return { folder, possible, n: results.length, killed: count('killed'), timedOut: count('timed out'), survived: count('survived'), share, size: results.length };
+      return {
+        folder,
+        possible,
+        n: results.length,
+        killed: count('killed'),
+        timedOut: count('timed out'),
+        survived: count('survived'),
+        share,
+        size: results.length,
+      };
     });
   const sum = (key) => rows.reduce((total, row) => total + row[key], 0);
   // Folders count by the faults that can be planted in them; the size that goes with unequal weights is Kish's.
   const weight = (row) => row.possible / sum('possible');
   const share = rows.reduce((total, row) => total + weight(row) * row.share, 0);
   const size = 1 / rows.reduce((total, row) => total + weight(row) ** 2 / row.n, 0);
-  return [...rows, { folder: 'all four', possible: sum('possible'), n: sum('n'), killed: sum('killed'), timedOut: sum('timedOut'), survived: sum('survived'), share, size }];
+  return [
+    ...rows,
+    {
+      folder: 'all four',
+      possible: sum('possible'),
+      n: sum('n'),
+      killed: sum('killed'),
+      timedOut: sum('timedOut'),
+      survived: sum('survived'),
+      share,
+      size,
+    },
+  ];
 }
 
 const percent = (share) => (100 * share).toFixed(1);
@@ -40,7 +61,10 @@ const withInterval = ({ share, size }) => {
 
 export function summary(outcome) {
   return rowsOf(outcome)
-    .map((row) => `${row.folder}: ${row.n} drawn, ${row.killed} killed, ${row.timedOut} timed out, ${row.survived} survived, ${withInterval(row)} %\n`)
+    .map(
+      (row) =>
+        `${row.folder}: ${row.n} drawn, ${row.killed} killed, ${row.timedOut} timed out, ${row.survived} survived, ${withInterval(row)} %\n`,
+    )
     .join('');
 }
 
@@ -48,7 +72,8 @@ const cell = (text) => text.replaceAll('|', '\\|');
 const code = (text) => `\`${text.replaceAll('`', "'")}\``;
 
 function tableOf(outcome) {
-  const head = '| folder | faults possible | drawn | killed | timed out | survived | seen, % (95 % interval) |\n|---|---|---|---|---|---|---|\n';
+  const head =
+    '| folder | faults possible | drawn | killed | timed out | survived | seen, % (95 % interval) |\n|---|---|---|---|---|---|---|\n';
   const line = (row) =>
     `| ${row.folder} | ${row.possible} | ${row.n} | ${row.killed} | ${row.timedOut} | ${row.survived} | ${withInterval(row)} |\n`;
   return head + rowsOf(outcome).map(line).join('');
@@ -60,7 +85,10 @@ function survivorsOf({ strata }, reasons) {
   if (survivors.length === 0) return 'Nothing survived.\n';
   const lines = survivors.map((one) => {
     const place = `${one.file.replace(/^src\//, '')}:${one.line}`;
-    const what = one.to === '' || one.to === ';' ? `${code(shortened(one.from))} removed` : `${code(shortened(one.from))} → ${code(shortened(one.to))}`;
+    const what =
+      one.to === '' || one.to === ';'
+        ? `${code(shortened(one.from))} removed`
+        : `${code(shortened(one.from))} → ${code(shortened(one.to))}`;
     return `| ${place} | ${cell(what)} | ${cell(reasons[one.was] ?? 'seen by no test')} |\n`;
   });
   return `| survivor | fault | why |\n|---|---|---|\n${lines.join('')}`;

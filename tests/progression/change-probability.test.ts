@@ -131,7 +131,11 @@ describe('intervals of the chances', () => {
     );
     expect(one.share.interval.lower).toBeLessThan(one.share.value);
     expect(one.share.interval.upper).toBeGreaterThan(one.share.value);
-    expect(Math.min(...one.limbs.map((limb) => limb.changed))).toBeGreaterThanOrEqual(0.05);
+    // Shown no nearer to certainty than .05 and .95, chance and limits alike.
+    const shown = (chance: number): number => Math.min(0.95, Math.max(0.05, chance));
+    for (const { limb, changed: chance } of one.limbs) expect(chance).toBe(shown(1 - limb.chance!.stayed));
+    expect(Math.min(...one.limbs.map(({ interval }) => interval.lower))).toBe(0.05);
+    expect(Math.max(...one.limbs.map(({ interval }) => interval.upper))).toBe(0.95);
   }, 60_000);
 
   it('keep what is there when stopped', async () => {
