@@ -31,8 +31,8 @@ const { values: asked } = parseArgs({
 });
 /** The folders of tests that a fault is shown to. Left out: what starts browsers, notebooks and other programs. */
 const TEST_FOLDERS = [...FOLDERS, 'study', 'planning', 'teaching'];
-/** Tests that take longer than this in all are not waited for: what the ones before them let pass counts as survived. */
-const LONGEST_SECONDS = 240;
+/** Once the tests shown to a fault have taken so long without it, no more are: it counts as survived. */
+const LONGEST_SECONDS = 60;
 
 const root = fileURLToPath(new URL('../..', import.meta.url)).replace(/\/$/, '');
 process.chdir(root);

@@ -46,6 +46,8 @@ const vitest = await createVitest(
     bail: recording ? 0 : 1,
     isolate: recording,
     sequence: { sequencer: InOrder },
+    // A fault may gather memory without end.
+    execArgv: ['--max-old-space-size=2048'],
     // The parent counts the time: a machine that sleeps must not fail a test.
     testTimeout: 0,
     hookTimeout: 0,

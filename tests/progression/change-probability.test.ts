@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { type GradeError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { type ChangeCalls, changeCalls } from '../../src/progression/change-calls.ts';
 import { changeIntervals } from '../../src/progression/change-intervals.ts';
-import { continuumWeight } from '../../src/progression/change-probability.ts';
+import { continuumWeight, truthsOf } from '../../src/progression/change-probability.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
 import { READERS, simulatedLimbs } from '../support/simulated-limbs.ts';
 
@@ -150,4 +150,21 @@ describe('intervals of the chances', () => {
     expect(some.replicates).toBeLessThan(50);
     expect(some.notes.map((note) => note.code)).toContain('stopped-early');
   }, 60_000);
+});
+
+// The sum of two independent normal errors: an assessor whose tendency is not known is one without, whose spread has the variance of tendencies added.
+it('an assessor whom the study did not see has the middle spread, widened by the variance of the known tendencies', () => {
+  const { reading } = error.reading!.continuum;
+  const [a, b, c] = Array.from(reading.tendencies) as [number, number, number];
+  const between = (a * a + b * b + c * c) / 2;
+  const [x, y, z] = Array.from(reading.spreads) as [number, number, number];
+  const truths = truthsOf(error.reading!);
+  expect(truths.continuum.reading.tendencies.length).toBe(4);
+  expect(truths.continuum.reading.tendencies[3]).toBe(0);
+  expect(truths.continuum.reading.spreads[3]).toBeCloseTo(Math.sqrt((x * y * z) ** (2 / 3) + between), 12);
+  const alone = truthsOf(error.reading!, {
+    positions: { ...reading, tendencies: [0.3], spreads: [0.5] },
+    classes: error.reading!.classes,
+  });
+  expect(alone.continuum.reading.spreads[1]).toBeCloseTo(Math.sqrt(0.25 + 0.09), 12);
 });

@@ -65,8 +65,8 @@ describe('limbSlopes', () => {
   it('gives each site a row, with the middle slope of its limbs', async () => {
     const error = await lengthError();
     const limb = (patient: string, site: string, last: number): Line[] => [
-      [patient, 0, 'A', 'left-leg', site, 2],
-      [patient, 30, 'B', 'left-leg', site, 2 + last],
+      [patient, 0, 'A', 'left-leg', site, 5],
+      [patient, 30, 'B', 'left-leg', site, 5 + last],
     ];
     const serial = await assessmentsOf(...REFILL, [
       ...limb('p1', 'great-toe', 3),
@@ -75,7 +75,8 @@ describe('limbSlopes', () => {
       ...limb('p1', 'other-toe', -3),
       ...limb('p2', 'other-toe', 0.5),
     ]);
-    const { table } = limbSlopes(serial, error);
+    const { table, notes } = limbSlopes(serial, error);
+    expect(notes[0]!.message).toMatch(/^Of 5 limb-sites 2 rise or fall by more than the error; about 0 would/);
     expect(table.rows.map(({ limbs, within, rising, falling }) => [limbs, within, rising, falling])).toEqual([
       [3, 2, 1, 0],
       [2, 1, 0, 1],

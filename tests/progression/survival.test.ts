@@ -155,6 +155,22 @@ describe('Cox regression', () => {
     expectNear(breslow.effects[0]!.logRatio, one.expected.betaBreslow, 1e-8);
     expectNear(breslow.effects[0]!.standardError, one.expected.seBreslow, 1e-8);
     expect(efron.converged).toBe(true);
+    // exp(β ± z·se), z the normal quantile of .975 and .95 (any table).
+    const limits = (level: number): number[] => {
+      const { interval, ratio } = coxRegression(dataOf(one), { control }, { confidenceLevel: level }).effects[0]!;
+      return [interval.lower / ratio, interval.upper / ratio].map((share) => Math.log(share) / one.expected.seEfron);
+    };
+    for (const [level, z] of [
+      [0.95, 1.959963984540054],
+      [0.9, 1.6448536269514722],
+    ] as const)
+      limits(level).forEach((limit, side) => {
+        expectNear(limit, side === 0 ? -z : z, 1e-6);
+      });
+    const { interval } = efron.effects[0]!;
+    expectNear(Math.log(interval.upper) - Math.log(interval.lower), 2 * 1.959963984540054 * one.expected.seEfron, 1e-6);
+    expect(interval.level).toBe(0.95);
+    expect(efron.counts).toEqual({ entries: 42, patients: 42, events: 30 });
   });
 
   it('errors that count patients: the robust error of R times √(K/(K − 1))', () => {
