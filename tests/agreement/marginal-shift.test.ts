@@ -116,3 +116,16 @@ it('the category that shifts most counts every target, and is the first of sever
     ]),
   ).toBe(2);
 });
+
+it('the options of the interval reach it', () => {
+  const ratings = ratingsOf(
+    Array.from({ length: 40 }, (_, at) => [at % 3, (at + (at % 7 === 0 ? 1 : 0)) % 4]),
+    { categories: [0, 1, 2, 3], clusters: Array.from({ length: 40 }, (_, at) => Math.floor(at / 2)) },
+  );
+  const of = (options: Parameters<typeof marginalShift>[1]) => marginalShift(ratings, options).difference!.interval;
+  expect(of({ seed: 1, replicates: 200 })).toEqual(of({ seed: 1, replicates: 200 }));
+  expect(of({ seed: 1, replicates: 200 })).not.toEqual(of({ seed: 2, replicates: 200 }));
+  expect(of({ seed: 1, replicates: 200 }).method).not.toBe(of({ seed: 1, replicates: 300 }).method);
+  expect(of({ confidenceLevel: 0.8 }).level).toBe(0.8);
+  expect(of({ interval: 'cluster-robust' }).method).toMatch(/jackknife/);
+});

@@ -15,6 +15,7 @@ const ROWS = [
 it('a target without a pair does not enter; each other counts once, whatever its number of pairs', () => {
   const shifts = gradeShifts(ratingsOf(ROWS, { categories: [0, 1, 2, 3] }), {});
   expect(shifts.atLeast.map(({ grades }) => grades)).toEqual([1, 2, 3]);
+  expect(shifts.atLeast.map(({ share }) => share.options.grades)).toEqual([1, 2, 3]);
   expectNear(shareAtLeast(shifts, 1), (1 + 2 / 3 + 0) / 3, 1e-12);
   expectNear(shareAtLeast(shifts, 2), 2 / 9, 1e-12);
   expect(shareAtLeast(shifts, 3)).toBe(0);

@@ -143,3 +143,21 @@ it('asks what the readings are when they come without a sign, and refuses catego
   expect(() => measurementErrorOf(ratingsOf([[1, 2]]))).toThrow(/without a sign/);
   expect(() => measurementErrorOf(ratingsOf([[1, 2]], { level: 'nominal' }))).toThrow(/no order/);
 });
+
+it('names who read, and counts rare grades at an end with their neighbor only where asked', () => {
+  const rows = Array.from({ length: 40 }, (_, at) =>
+    at < 3 ? [0, 0] : [1 + (at % 2), at % 7 === 0 ? 2 : 1 + (at % 2)],
+  );
+  const of = (options: { mergeRareGrades?: boolean }) => {
+    const error = measurementErrorOf(ratingsOf(rows), { as: 'grades', ...options });
+    if (error.kind !== 'grades') throw new Error('grades expected');
+    return error;
+  };
+  expect(of({}).assessors).toEqual(['1', '2']);
+  expect(measurementErrorOf(ratingsOf([[1], [2]]), { as: 'grades' }).assessors).toEqual(['1']);
+  expect(of({}).reading).toBeUndefined();
+  expect(of({}).notes.map(({ code }) => code)).toContain('grade-too-rare');
+  expect(of({}).notes.map(({ code }) => code)).toContain('no-truth');
+  expect(of({ mergeRareGrades: false }).reading).toBeUndefined();
+  expect(of({ mergeRareGrades: true }).reading!.grades).toHaveLength(2);
+});

@@ -3,7 +3,8 @@
 //   --each       faults drawn a folder, at random among all that a program can plant there and the compiler lets through
 //   --all        every fault (days on two cores); a run that was ended goes on where it stopped
 //   --survivors  only what survived the last run of this seed, after a test was sharpened
-//   --write      puts the table of the result into DEVELOPERS.md; --write --earlier 1 names the seed whose survivors the tests were sharpened on
+//   --write      puts the table of the result into DEVELOPERS.md
+//   --earlier    the seed of the sample on whose survivors the tests were sharpened, to be shown beside it
 // A fault is shown, one test file after another, to the tests that enter its stretch of code: the test file of its own name first, then
 // the quickest. The first failing test ends it. A fault that makes a test run ten times its time and twenty seconds more is ended and counts as seen.
 import { fork } from 'node:child_process';
@@ -241,18 +242,12 @@ async function outcomeOf(mutant, reach, one) {
 }
 
 const files = sourceFiles(root);
-const reach = await reachOfTests();
-const strata = draw(files);
 const report = join(cache, `seed-${asked.seed}.json`);
-if (asked.survivors) {
-  const survived = new Set(
-    JSON.parse(readFileSync(report, 'utf8'))
-      .strata.flatMap(({ results }) => results)
-      .filter(({ outcome }) => outcome === 'survived')
-      .map(({ was }) => was),
-  );
-  for (const stratum of strata) stratum.drawn = stratum.drawn.filter((mutant) => survived.has(describe(mutant).was));
-}
+const before = asked.survivors ? JSON.parse(readFileSync(report, 'utf8')) : undefined;
+if (before) asked.each = String(before.each);
+const strata = draw(files);
+/** What the last run of this seed found, where only its survivors are shown again. */
+const earlierOf = (stratum, at) => before?.strata[stratum].results[at];
 
 function describe({ file, kind, start, end, text }) {
   const line = file.source.slice(0, start).split('\n').length;
@@ -283,10 +278,14 @@ if (existsSync(record))
   }
 // The folders in turn, so that a run that was ended has some of each.
 const longest = Math.max(...strata.map(({ drawn }) => drawn.length));
-const inTurn = Array.from({ length: longest }, (_, at) =>
-  strata.flatMap(({ drawn }) => drawn.slice(at, at + 1)),
-).flat();
-const queue = inTurn.filter((mutant) => !known.has(keyOf(mutant)));
+const queue = Array.from({ length: longest }, (_, at) =>
+  strata.flatMap(({ drawn }, stratum) =>
+    (earlierOf(stratum, at)?.outcome ?? 'survived') === 'survived' ? drawn.slice(at, at + 1) : [],
+  ),
+)
+  .flat()
+  .filter((mutant) => !known.has(keyOf(mutant)));
+const reach = queue.length > 0 ? await reachOfTests() : {};
 let done = 0;
 async function work(one) {
   for (let mutant = queue.shift(); mutant; mutant = queue.shift()) {
@@ -309,14 +308,19 @@ await Promise.all(Array.from({ length: Number(asked.workers) }, () => work(runne
 const outcome = {
   seed: asked.all ? undefined : Number(asked.seed),
   date: new Date().toISOString().slice(0, 10),
-  strata: strata.map(({ folder, possible, refused, drawn }) => ({
+  each: asked.all ? undefined : Number(asked.each),
+  strata: strata.map(({ folder, possible, refused, drawn }, stratum) => ({
     folder,
     possible,
     refused,
-    results: drawn.map((mutant) => ({ ...describe(mutant), ...known.get(keyOf(mutant)) })),
+    results: drawn.map((mutant, at) => {
+      const earlier = earlierOf(stratum, at);
+      if (earlier && earlier.outcome !== 'survived') return earlier;
+      return { ...describe(mutant), ...known.get(keyOf(mutant)), ...(earlier && { before: 'survived' }) };
+    }),
   })),
 };
-if (!asked.survivors) writeFileSync(report, JSON.stringify(outcome, undefined, 1));
+writeFileSync(report, JSON.stringify(outcome, undefined, 1));
 process.stdout.write(summary(outcome));
 if (asked.write) {
   const earlier = asked.earlier

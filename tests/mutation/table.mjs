@@ -14,14 +14,15 @@ export function wilson(share, n) {
   return [Math.max(0, middle - reach), Math.min(1, middle + reach)];
 }
 
-const seen = ({ outcome }) => outcome === 'killed' || outcome === 'timed out';
+const seen = ({ outcome }) => outcome !== 'survived';
+const seenAtFirst = (one) => seen({ outcome: one.before ?? one.outcome });
 
-function rowsOf({ strata }) {
+function rowsOf({ strata }, isSeen = seen) {
   const rows = strata
     .filter(({ results }) => results.length > 0)
     .map(({ folder, possible, results }) => {
       const count = (outcome) => results.filter((one) => one.outcome === outcome).length;
-      const share = results.filter(seen).length / results.length;
+      const share = results.filter(isSeen).length / results.length;
       return {
         folder,
         possible,
@@ -79,10 +80,16 @@ function tableOf(outcome) {
   return head + rowsOf(outcome).map(line).join('');
 }
 
+function earlierTableOf(outcome) {
+  const first = rowsOf(outcome, seenAtFirst);
+  const head = '| folder | drawn | seen at first, % | seen now, % |\n|---|---|---|---|\n';
+  const line = (row, at) => `| ${row.folder} | ${row.n} | ${withInterval(first[at])} | ${withInterval(row)} |\n`;
+  return head + rowsOf(outcome).map(line).join('');
+}
+
 /** What survived, with the reason that stands in reasons.json: no test can see it, or none does yet. */
-function survivorsOf({ strata }, reasons) {
-  const survivors = strata.flatMap(({ results }) => results).filter(({ outcome }) => outcome === 'survived');
-  if (survivors.length === 0) return 'Nothing survived.\n';
+function survivorsOf(survivors, reasons) {
+  if (survivors.length === 0) return '';
   const lines = survivors.map((one) => {
     const place = `${one.file.replace(/^src\//, '')}:${one.line}`;
     const what =
@@ -106,17 +113,19 @@ export function writeTable(root, outcome, earlier) {
   const parts = [`${outcome.date}, ${drawn(outcome)}, ${machine}.`, '', tableOf(outcome)];
   if (earlier)
     parts.push(
-      `The sample whose survivors the tests were sharpened on (${drawn(earlier)}), shown to the tests as they are now, and so no honest measure of them:`,
+      `The survivors of an earlier sample (${drawn(earlier)}, ${earlier.date}) were what the tests were sharpened on, so what they see of it now is too favorable and no measure of them:`,
       '',
-      tableOf(earlier),
+      earlierTableOf(earlier),
     );
-  const explained = (one) => one.outcome === 'survived' && reasons[one.was] !== undefined;
-  const all = outcome.strata.flatMap(({ results }) => results);
-  parts.push(
-    `Survivors of ${drawn(outcome)}: ${all.filter(({ outcome: o }) => o === 'survived').length}, of which ${all.filter(explained).length} are explained.`,
-    '',
-    survivorsOf(outcome, reasons),
-  );
+  for (const sample of [outcome, ...(earlier ? [earlier] : [])]) {
+    const left = sample.strata.flatMap(({ results }) => results).filter((one) => !seen(one));
+    const explained = left.filter(({ was }) => reasons[was] !== undefined).length;
+    parts.push(
+      `Survivors of ${drawn(sample)}: ${left.length}, ${explained} of them explained.`,
+      '',
+      survivorsOf(left, reasons),
+    );
+  }
   const path = join(root, 'DEVELOPERS.md');
   const page = readFileSync(path, 'utf8');
   const [from, to] = [page.indexOf(BEGIN), page.indexOf(END)];

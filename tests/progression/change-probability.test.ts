@@ -114,10 +114,13 @@ function measuredBy(assessors: readonly string[]): GradeError['reading'] {
 
 describe('intervals of the chances', () => {
   it('come from drawing patients again, hold the chance mostly, and are the same for the same seed', async () => {
+    const heard: number[] = [];
     const [one, two] = [
-      await changeIntervals(calls, error, { replicates: 12, seed: 3 }),
+      await changeIntervals(calls, error, { replicates: 12, seed: 3, progress: (share) => heard.push(share) }),
       await changeIntervals(calls, error, { replicates: 12, seed: 3 }),
     ];
+    // Half for the study, half for the visits, a step a replicate.
+    expect(heard.filter((share) => share > 0.5)).toEqual(Array.from({ length: 12 }, (_, at) => 0.5 + (at + 1) / 24));
     expect(one.limbs.map((limb) => limb.interval)).toEqual(two.limbs.map((limb) => limb.interval));
     const held = one.limbs.filter(
       ({ changed: chance, interval }) => interval.lower - 0.02 <= chance && chance <= interval.upper + 0.02,
