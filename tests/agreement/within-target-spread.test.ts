@@ -17,14 +17,14 @@ const ROWS = Array.from({ length: 8 }, () => {
   return [0, 0.8, -0.5].map((habit) => target + habit + random.normal());
 });
 const complete = ratingsOf(ROWS, { level: 'interval' });
-const { subject: _none, ...fields } = complete;
+const { subject: _none, ...rest } = complete;
 /** A second reading of every target by one assessor or two. */
 const REPEATS = ROWS.flatMap((row, target) =>
   [0, 1, 2]
     .filter((assessor) => assessor === target % 3 || target % 2 === 0)
     .map((assessor) => ({ target, assessor, replicate: 2, code: 0, number: row[assessor]! + random.normal() })),
 );
-const repeated = new Ratings({ ...fields, repeats: REPEATS });
+const repeated = new Ratings({ ...rest, repeats: REPEATS });
 
 /** The gradient is that of `of`, by central differences, at the data and away from them. */
 function hasGradientOf(coefficient: Coefficient, of: (sums: Float64Array) => number, ratings: Ratings): void {

@@ -37,12 +37,12 @@ describe('what stands in the way of a model', () => {
     expect(refused.error).toBeUndefined();
     expect(codes(refused.notes)).toEqual(['grade-too-rare']);
     expect(refused.notes[0]!.message).toMatch(/^"0" \(9 readings\): a grade needs 10 /);
-    const { subject: _none, ...fields } = nine;
+    const { subject: _none, ...rest } = nine;
     const repeat = { target: 0, assessor: 1, replicate: 2, code: 0, number: 0 };
-    expect(readingErrorOf(new Ratings({ ...fields, repeats: [repeat] }), false).error).toBeDefined();
+    expect(readingErrorOf(new Ratings({ ...rest, repeats: [repeat] }), false).error).toBeDefined();
     // A repeat that is missing counts for nothing.
     const missing = { ...repeat, code: -1, number: Number.NaN };
-    expect(readingErrorOf(new Ratings({ ...fields, repeats: [missing] }), false).error).toBeUndefined();
+    expect(readingErrorOf(new Ratings({ ...rest, repeats: [missing] }), false).error).toBeUndefined();
   });
 
   it('a rare grade between others stays alone, and is too rare', () => {
@@ -93,15 +93,15 @@ describe('the models of a study', () => {
     expect(codes(error.notes)).toContain('consensus');
     expect(codes(error.notes)).not.toContain('merged-grades');
     expect(codes(error.notes)).not.toContain('not-converged');
-    const { subject: _none, ...fields } = ratings;
+    const { subject: _none, ...rest } = ratings;
     const repeats = [0, 1, 2].map((target) => ({ target, assessor: 0, replicate: 2, code: 0, number: 0 }));
     const clusterOf = Int32Array.from({ length: 45 }, (_, at) => Math.floor(at / 3));
-    const more = readingErrorOf(new Ratings({ ...fields, repeats, clusterOf, clusters: 15 }), false).error!;
+    const more = readingErrorOf(new Ratings({ ...rest, repeats, clusterOf, clusters: 15 }), false).error!;
     expect(more.continuum.counts).toMatchObject({ targets: 45, readers: 2, readings: 93, clusters: 15 });
   });
 
   it('the table gives tendency and scatter in grades: divided by the mean width between the outer cuts', () => {
-    const limits = (value: number) => ({ value, lower: value - 0.2, upper: value + 0.2 });
+    const limits = (value: number) => ({ value, standardError: 0.1, lower: value - 0.2, upper: value + 0.2 });
     const of = (cuts: number[]): ReadingError =>
       new ReadingError(
         ['A', 'B'],

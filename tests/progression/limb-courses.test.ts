@@ -73,7 +73,9 @@ it('puts arms before legs, left before right, where the sign takes no site', asy
     value: 'I',
   }));
   const study = rows.flatMap((row) => ['A', 'B'].map((assessor) => ({ ...row, patient: 's', assessor })));
-  const error = measurementErrorOf(ratingsFrom(await loadAssessments({ rows: study }), { sign: 'acute-ischemia-class' }));
+  const error = measurementErrorOf(
+    ratingsFrom(await loadAssessments({ rows: study }), { sign: 'acute-ischemia-class' }),
+  );
   const courses = limbCourses(await loadAssessments({ rows }), error, { patient: 'q' });
   expect(courses.map(({ limbLabel }) => limbLabel)).toEqual(['left arm', 'right arm', 'left leg', 'right leg']);
 });

@@ -147,7 +147,9 @@ describe('log-rank', () => {
     const u = [0, 0];
     const v = [0, 0, 0];
     for (const time of new Set(tied.times.filter((_, at) => tied.events[at]))) {
-      const risk = ['a', 'b', 'c'].map((kind) => tied.times.filter((own, at) => own >= time && kinds[at] === kind).length);
+      const risk = ['a', 'b', 'c'].map(
+        (kind) => tied.times.filter((own, at) => own >= time && kinds[at] === kind).length,
+      );
       const n = risk[0]! + risk[1]! + risk[2]!;
       const happened = tied.times.map((own, at) => (own === time && tied.events[at] ? kinds[at] : undefined));
       const d = happened.filter((kind) => kind !== undefined).length;
