@@ -4,7 +4,7 @@
 //   --all        every fault (days on two cores); a run that was ended goes on where it stopped
 //   --survivors  only what survived the last run of this seed, after a test was sharpened
 //   --write      puts the table of the result into DEVELOPERS.md
-//   --earlier    the seed of the sample on whose survivors the tests were sharpened, to be shown beside it
+//   --earlier    seeds, with commas, of the samples on whose survivors the tests were sharpened, to be shown below it
 // A fault is shown, one test file after another, to the tests that enter its stretch of code: the test file of its own name first, then
 // the quickest. The first failing test ends it. A fault that makes a test run ten times its time and twenty seconds more is ended and counts as seen.
 import { fork } from 'node:child_process';
@@ -323,9 +323,11 @@ const outcome = {
 writeFileSync(report, JSON.stringify(outcome, undefined, 1));
 process.stdout.write(summary(outcome));
 if (asked.write) {
-  const earlier = asked.earlier
-    ? JSON.parse(readFileSync(join(cache, `seed-${asked.earlier}.json`), 'utf8'))
-    : undefined;
-  writeTable(root, outcome, earlier);
+  const earlier = (asked.earlier ?? '').split(',').filter(Boolean);
+  writeTable(
+    root,
+    outcome,
+    earlier.map((seed) => JSON.parse(readFileSync(join(cache, `seed-${seed}.json`), 'utf8'))),
+  );
 }
 process.exit(0);

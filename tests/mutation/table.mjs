@@ -14,7 +14,7 @@ export function wilson(share, n) {
   return [Math.max(0, middle - reach), Math.min(1, middle + reach)];
 }
 
-const seen = ({ outcome }) => outcome !== 'survived';
+const seen = ({ outcome }) => outcome === 'killed' || outcome === 'timed out';
 const seenAtFirst = (one) => seen({ outcome: one.before ?? one.outcome });
 
 function rowsOf({ strata }, isSeen = seen) {
@@ -82,9 +82,9 @@ function tableOf(outcome) {
 
 function earlierTableOf(outcome) {
   const first = rowsOf(outcome, seenAtFirst);
-  const head = '| folder | drawn | seen at first, % | seen now, % |\n|---|---|---|---|\n';
+  const head = `| seed ${outcome.seed} | drawn | seen at first, % | seen now, % |\n|---|---|---|---|\n`;
   const line = (row, at) => `| ${row.folder} | ${row.n} | ${withInterval(first[at])} | ${withInterval(row)} |\n`;
-  return head + rowsOf(outcome).map(line).join('');
+  return `${head}${rowsOf(outcome).map(line).join('')}`;
 }
 
 /** What survived, with the reason that stands in reasons.json: no test can see it, or none does yet. */
@@ -109,15 +109,15 @@ const END = '<!-- faults: end -->';
 export function writeTable(root, outcome, earlier) {
   const reasons = JSON.parse(readFileSync(join(root, 'tests/mutation/reasons.json'), 'utf8'));
   const drawn = ({ seed }) => (seed === undefined ? 'every fault' : `seed ${seed}`);
-  const machine = `${cpus().length} cores, ${cpus()[0].model.trim()}, Node ${process.versions.node}`;
+  const machine = `${cpus().length} cores, ${process.platform} ${process.arch}, Node ${process.versions.node}`;
   const parts = [`${outcome.date}, ${drawn(outcome)}, ${machine}.`, '', tableOf(outcome)];
-  if (earlier)
+  if (earlier.length > 0)
     parts.push(
-      `The survivors of an earlier sample (${drawn(earlier)}, ${earlier.date}) were what the tests were sharpened on, so what they see of it now is too favorable and no measure of them:`,
+      'On the survivors of these samples the tests were sharpened. What they saw at first is an honest figure of the tests before; what they see now is too favorable a one of the tests after.',
       '',
-      earlierTableOf(earlier),
+      ...earlier.map(earlierTableOf),
     );
-  for (const sample of [outcome, ...(earlier ? [earlier] : [])]) {
+  for (const sample of [outcome, ...earlier]) {
     const left = sample.strata.flatMap(({ results }) => results).filter((one) => !seen(one));
     const explained = left.filter(({ was }) => reasons[was] !== undefined).length;
     parts.push(
