@@ -80,10 +80,13 @@ function tableOf(outcome) {
   return head + rowsOf(outcome).map(line).join('');
 }
 
+/** An earlier sample: what the tests saw of it at first and, where its survivors were shown again, what they see now. */
 function earlierTableOf(outcome) {
+  const again = outcome.strata.some(({ results }) => results.some(({ before }) => before !== undefined));
   const first = rowsOf(outcome, seenAtFirst);
   const head = `| seed ${outcome.seed} | drawn | seen at first, % | seen now, % |\n|---|---|---|---|\n`;
-  const line = (row, at) => `| ${row.folder} | ${row.n} | ${withInterval(first[at])} | ${withInterval(row)} |\n`;
+  const line = (row, at) =>
+    `| ${row.folder} | ${row.n} | ${withInterval(first[at])} | ${again ? withInterval(row) : 'not shown again'} |\n`;
   return `${head}${rowsOf(outcome).map(line).join('')}`;
 }
 
@@ -117,7 +120,8 @@ export function writeTable(root, outcome, earlier) {
       '',
       ...earlier.map(earlierTableOf),
     );
-  for (const sample of [outcome, ...earlier]) {
+  const shownAgain = earlier.filter(({ strata }) => strata.some(({ results }) => results.some(({ before }) => before)));
+  for (const sample of [outcome, ...shownAgain]) {
     const left = sample.strata.flatMap(({ results }) => results).filter((one) => !seen(one));
     const explained = left.filter(({ was }) => reasons[was] !== undefined).length;
     parts.push(
