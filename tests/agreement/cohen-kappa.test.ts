@@ -257,3 +257,16 @@ it('shows who read what', () => {
     [0, 1],
   ]);
 });
+
+// By hand: margins 5, 3, 2 and 4, 4, 2 of ten. In rank order 4 pairs (0, 0), 1 (0, 1), 3 (1, 1), 2 (2, 2). Linear: pₒ = .95,
+// pₑ = (5·6 + 3·7 + 2·4)/100 = .59; quadratic: pₒ = .975, pₑ = (5·7 + 3·8.5 + 2·5)/100 = .705; unweighted: pₒ = .9, pₑ = (20 + 12 + 4)/100.
+it('the greatest weighted kappa pairs the readings in rank order', () => {
+  const first = [0, 0, 0, 0, 0, 1, 1, 1, 2, 2];
+  const second = [2, 0, 0, 1, 1, 0, 0, 1, 1, 2];
+  const ratings = ratingsOf(first.map((grade, at) => [grade, second[at]!]));
+  const greatest = (options: Parameters<typeof cohenKappa>[1]): number | undefined =>
+    cohenKappa(ratings, options).details.greatestAttainable;
+  expectNear(greatest({ weights: 'linear' })!, 0.36 / 0.41, 1e-12);
+  expectNear(greatest({ weights: 'quadratic' })!, 0.27 / 0.295, 1e-12);
+  expectNear(greatest({})!, 0.54 / 0.64, 1e-12);
+});

@@ -401,6 +401,8 @@ describe('patients', () => {
     expectNear(average.value, up(single.value), 1e-12);
     expectNear(average.interval.lower, up(single.interval.lower), 1e-12);
     expect(average.details.averagedOver).toBe(5);
+    const ofOne = intraclassCorrelation(ratings, { ...FORMS.ICC3!, unit: 'average', averagedOver: 1 });
+    expectNear(ofOne.value, single.value, 1e-12);
   });
 });
 

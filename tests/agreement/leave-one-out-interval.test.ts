@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
-import { leaveOneOutInterval } from '../../src/agreement/leave-one-out-interval.ts';
+import { leaveOneOutInterval, patientNotes } from '../../src/agreement/leave-one-out-interval.ts';
 import { percentAgreement } from '../../src/agreement/percent-agreement.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
@@ -43,4 +43,11 @@ it('is not defined where nothing varies, at the edge of the scale, or for one pa
     expect(interval.lower).toBeNaN();
     expect(notes.map((note) => note.code)).toEqual(['no-variation']);
   }
+});
+
+it('says when there are fewer than 12 patients, or when nobody said who the patients are', () => {
+  const codes = (known: boolean, patients: number): string[] => patientNotes(known, patients).map(({ code }) => code);
+  expect(codes(true, 11)).toEqual(['few-patients']);
+  expect(codes(true, 12)).toEqual([]);
+  expect(codes(false, 30)).toEqual(['patients-not-given']);
 });

@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { marginalShift, meanDifference, netShareHigher, shareShift } from '../../src/agreement/marginal-shift.ts';
+import {
+  largestShift,
+  marginalShift,
+  meanDifference,
+  netShareHigher,
+  shareShift,
+} from '../../src/agreement/marginal-shift.ts';
 import { mcnemarTest } from '../../src/agreement/mcnemar-test.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
@@ -88,3 +94,38 @@ describe('gradients', () => {
 });
 
 refuses([['three assessors', () => marginalShift(ratingsOf([[0, 1, 1]])), 'two-assessors-needed']]);
+
+it('the category that shifts most counts every target, and is the first of several', () => {
+  const most = (given: number[][]): number => largestShift(ratingsOf(given, { categories: [0, 1, 2, 3] }));
+  expect(
+    most([
+      [1, 2],
+      [0, 0],
+    ]),
+  ).toBe(1);
+  expect(
+    most([
+      [0, 0],
+      [2, 3],
+    ]),
+  ).toBe(2);
+  expect(
+    most([
+      [0, 2],
+      [1, 2],
+    ]),
+  ).toBe(2);
+});
+
+it('the options of the interval reach it', () => {
+  const ratings = ratingsOf(
+    Array.from({ length: 40 }, (_, at) => [at % 3, (at + (at % 7 === 0 ? 1 : 0)) % 4]),
+    { categories: [0, 1, 2, 3], clusters: Array.from({ length: 40 }, (_, at) => Math.floor(at / 2)) },
+  );
+  const of = (options: Parameters<typeof marginalShift>[1]) => marginalShift(ratings, options).difference!.interval;
+  expect(of({ seed: 1, replicates: 200 })).toEqual(of({ seed: 1, replicates: 200 }));
+  expect(of({ seed: 1, replicates: 200 })).not.toEqual(of({ seed: 2, replicates: 200 }));
+  expect(of({ seed: 1, replicates: 200 }).method).not.toBe(of({ seed: 1, replicates: 300 }).method);
+  expect(of({ confidenceLevel: 0.8 }).level).toBe(0.8);
+  expect(of({ interval: 'cluster-robust' }).method).toMatch(/jackknife/);
+});

@@ -99,6 +99,20 @@ it('gives a one-sided interval with patients as trials when all agree', () => {
   // 1 − .05^(1/3): the exact lower limit for three successes in three trials.
   expect(share.interval.lower).toBeCloseTo(0.05 ** (1 / 3), 12);
   expect(share.interval.upper).toBe(1);
+  expect(share.notes.map(({ code }) => code)).toContain('one-sided');
+  const none = percentAgreement(
+    ratingsOf(
+      [
+        [0, 1],
+        [1, 2],
+      ],
+      { clusters: ['a', 'b'], categories: [0, 1, 2] },
+    ),
+  );
+  // Upper limit of none of two: 1 − .05^(1/2).
+  expect(none.interval.lower).toBe(0);
+  expect(none.interval.upper).toBeCloseTo(1 - Math.sqrt(0.05), 12);
+  expect(none.notes.map(({ code }) => code)).toContain('one-sided');
 });
 
 it('is not defined when no target was read twice', () => {

@@ -91,3 +91,17 @@ function normalShare(from: number, to: number): number {
   }
   return (sum * step) / 3 / Math.sqrt(2 * Math.PI);
 }
+
+// mean + k·s above the quantile of p is, turned over, mean − k·s below that of 1 − p.
+it('turned over, one content is the other', () => {
+  for (const [n, content, confidence] of [
+    [5, 0.001, 0.95],
+    [40, 1e-6, 0.3],
+    [300, 1e-9, 0.975],
+  ] as const)
+    expectNear(
+      oneSidedToleranceFactor(n, content, confidence),
+      -oneSidedToleranceFactor(n, 1 - content, 1 - confidence),
+      1e-7,
+    );
+});

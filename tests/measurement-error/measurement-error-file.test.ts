@@ -30,6 +30,11 @@ it('keeps seconds and lengths, undefined numbers and all', () => {
   );
   const back = measurementErrorFromText(measurementErrorText(error));
   expect(back).toEqual(error);
+  // Nobody read twice: the error is NaN, which JSON does not know. Numbers that it knows stay plain.
+  const unknown = measurementErrorOf(ratingsOf([[1.2, null]]), { as: 'lengths' });
+  expect(unknown.kind === 'lengths' && unknown.standardError.differentAssessor.value).toBeNaN();
+  expect(measurementErrorFromText(measurementErrorText(unknown))).toEqual(unknown);
+  expect(measurementErrorText(error)).toMatch(/"confidenceLevel":0\.95/);
 });
 
 it('refuses what is no saved error, and another format', () => {

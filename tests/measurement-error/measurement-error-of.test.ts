@@ -4,6 +4,7 @@ import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { publishedCases } from '../support/published-cases.ts';
+import { withRepeats } from '../support/with-repeats.ts';
 
 describe('lengths and seconds', () => {
   // de Vet and others 2006, doi:10.1016/j.jclinepi.2005.10.015, formulas on the table of Shrout & Fleiss 1979.
@@ -47,6 +48,36 @@ describe('lengths and seconds', () => {
       9,
     );
     expect(sem((x) => 10 * x)).toBeCloseTo(10 * sem((x) => x), 9);
+  });
+
+  // By hand: differences within an assessor 2, 1, −1 (with the pairs 1 3, 4 5, 7 6): √(Σd²/2n) = 1.
+  it('of one assessor is √(Σd²/2n) of his or her repeats, and the repeats may have been made on another day', () => {
+    const ratings = withRepeats([
+      [[1, 3], [2]],
+      [[4], [3]],
+      [[4, 5], [6]],
+      [[8], [7, 6]],
+    ]);
+    const error = measurementErrorOf(ratings, { as: 'lengths', confidenceLevel: 0.9 });
+    if (error.kind !== 'lengths') return expect.unreachable();
+    expectNear(error.standardError.sameAssessor!.value, 1, 1e-12);
+    // The normal quantile of .95 is 1.6448536 (any table).
+    expectNear(error.smallestDetectableChange.sameAssessor!.value, 1.6448536269514722 * Math.SQRT2, 1e-9);
+    expect(error.confidenceLevel).toBe(0.9);
+    expect(error.notes.map(({ code }) => code)).toEqual(['one-day', 'few-patients-for-error']);
+    const days = measurementErrorOf(ratings, { as: 'lengths', repeatsMade: 'another day' });
+    expect(days.notes.map(({ code }) => code)).toEqual(['few-patients-for-error']);
+    const none = measurementErrorOf(ratingsOf([[1, 2]]), { as: 'lengths', repeatsMade: 'another day' });
+    expect(none.notes.map(({ code }) => code)).toEqual(['one-day', 'no-repeats', 'few-patients-for-error']);
+  });
+
+  it('is roughly known below 30 patients, by the number of patients', () => {
+    const codes = (patients: number): string[] =>
+      measurementErrorOf(ratingsOf(Array.from({ length: patients }, (_, at) => [at, at + 1])), {
+        as: 'lengths',
+      }).notes.map(({ code }) => code);
+    expect(codes(29)).toContain('few-patients-for-error');
+    expect(codes(30)).not.toContain('few-patients-for-error');
   });
 
   it('is not known for one assessor when nobody read twice, and says so', () => {
@@ -111,4 +142,22 @@ describe('grades', () => {
 it('asks what the readings are when they come without a sign, and refuses categories without order', () => {
   expect(() => measurementErrorOf(ratingsOf([[1, 2]]))).toThrow(/without a sign/);
   expect(() => measurementErrorOf(ratingsOf([[1, 2]], { level: 'nominal' }))).toThrow(/no order/);
+});
+
+it('names who read, and counts rare grades at an end with their neighbor only where asked', () => {
+  const rows = Array.from({ length: 40 }, (_, at) =>
+    at < 3 ? [0, 0] : [1 + (at % 2), at % 7 === 0 ? 2 : 1 + (at % 2)],
+  );
+  const of = (options: { mergeRareGrades?: boolean }) => {
+    const error = measurementErrorOf(ratingsOf(rows), { as: 'grades', ...options });
+    if (error.kind !== 'grades') throw new Error('grades expected');
+    return error;
+  };
+  expect(of({}).assessors).toEqual(['1', '2']);
+  expect(measurementErrorOf(ratingsOf([[1], [2]]), { as: 'grades' }).assessors).toEqual(['1']);
+  expect(of({}).reading).toBeUndefined();
+  expect(of({}).notes.map(({ code }) => code)).toContain('grade-too-rare');
+  expect(of({}).notes.map(({ code }) => code)).toContain('no-truth');
+  expect(of({ mergeRareGrades: false }).reading).toBeUndefined();
+  expect(of({ mergeRareGrades: true }).reading!.grades).toHaveLength(2);
 });

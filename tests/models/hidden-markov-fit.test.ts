@@ -195,6 +195,9 @@ describe('hiddenMarkovFit', () => {
       ] as const)
         within(fit.matrices[reader]?.[s]?.[k], truth.readings[reader]?.[s]?.[k] as number);
     within(fit.initial[1], 0.3);
+    // What may not be misread is known to be 0.
+    expect(fit.matrices[0]?.[0]?.[2]?.value).toBe(0);
+    expect(fit.matrices[1]?.[2]?.[0]?.value).toBe(0);
   });
 
   test('says in plain words what the data cannot tell, and what to fix', async () => {

@@ -24,6 +24,18 @@ describe('transitionProbabilities', () => {
     expect(one[0]?.[1]).toBeCloseTo(0.6321, 4);
   });
 
+  test('at time 0 nothing has changed', () => {
+    const q = [
+      [0, 0.5],
+      [0.3, 0],
+    ];
+    expect(transitionProbabilities(q, 0)).toEqual([
+      [1, 0],
+      [0, 1],
+    ]);
+    expect(() => transitionProbabilities(q, Number.POSITIVE_INFINITY)).toThrow('time is Infinity');
+  });
+
   test('P(s + t) = P(s) P(t), on a chain that goes round', () => {
     const q = [
       [0, 0.9, 0.1],

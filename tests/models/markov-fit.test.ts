@@ -197,6 +197,22 @@ describe('markovFit', () => {
       },
     );
     const rate = fit.intensities[0]?.[1];
+    // −q on the diagonal, its limits those of q turned round; the mean sojourn is 1/q, error by the delta method.
+    expect(fit.intensities[0]?.[0]).toEqual({
+      value: -(rate?.value as number),
+      standardError: expect.closeTo(rate?.standardError as number, 12),
+      lower: expect.closeTo(-(rate?.upper as number), 12),
+      upper: expect.closeTo(-(rate?.lower as number), 12),
+    });
+    const sojourn = fit.meanSojourns[0];
+    expectNear(sojourn?.value as number, 1 / Math.log(4 / 3), 1e-6);
+    expectNear(sojourn?.standardError as number, (rate?.standardError as number) / Math.log(4 / 3) ** 2, 1e-6);
+    expectNear(sojourn?.lower as number, 1 / (rate?.upper as number), 1e-12);
+    expectNear(sojourn?.upper as number, 1 / (rate?.lower as number), 1e-12);
+    // q = −ln(1 − p): error √(p/((1 − p)n)) by the delta method, limits on the logarithmic scale.
+    const error = Math.sqrt(0.25 / (0.75 * 40));
+    expectNear(rate?.standardError as number, error, 1e-6);
+    expectNear(rate?.upper as number, Math.log(4 / 3) * Math.exp((1.959963984540054 * error) / Math.log(4 / 3)), 1e-5);
     // 10 of 40 changed in a unit of time: 1 − e⁻ᑫ = 1/4, with the binomial standard error √(¼ · ¾ / 40).
     const after = fit.transitionEstimates(1)[0]?.[1];
     expectNear(after?.value as number, 0.25, 1e-7);

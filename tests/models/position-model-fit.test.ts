@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { numericalGradient } from '../../src/models/optimize.ts';
-import { positionModelFit } from '../../src/models/position-model-fit.ts';
+import { minimize, numericalGradient } from '../../src/models/optimize.ts';
+import { howMinimumEnded, positionModelFit } from '../../src/models/position-model-fit.ts';
 import { readingPatterns } from '../../src/models/reading-patterns.ts';
 import { simulateStudy, THREE_READERS } from '../../src/planning/simulate-change.ts';
 import { seededRandom } from '../../src/shared/random.ts';
@@ -104,5 +104,19 @@ describe('positionModelFit', () => {
     fit.cuts.forEach(({ value }, k) => {
       expect(turned.cuts[GRADES - 2 - k]?.value).toBeCloseTo(-value, 5);
     });
+  });
+});
+
+describe('howMinimumEnded', () => {
+  const found = minimize({ value: (x) => (x[0]! - 2) ** 2 }, [0]);
+
+  test('says of each end what it was', () => {
+    expect(found.converged).toBe(true);
+    expect(howMinimumEnded(found)).toMatch(/^The largest slope is .*, the curvature is that of a maximum/);
+    expect(howMinimumEnded({ ...found, hessianPositiveDefinite: undefined })).toMatch(/^The largest slope is [^,]*$/);
+    const not = { ...found, converged: false, iterations: 17 };
+    expect(howMinimumEnded({ ...not, stoppedBy: 'iteration-limit' })).toMatch(/limit of 17 steps/);
+    expect(howMinimumEnded({ ...not, stoppedBy: 'bad-start' })).toMatch(/not finite at the start/);
+    expect(howMinimumEnded({ ...not, stoppedBy: 'no-progress' })).toMatch(/do not determine every parameter/);
   });
 });

@@ -26,6 +26,14 @@ describe('readingBootstrap', () => {
     expect(deviation / working).toBeLessThan(1.6);
   });
 
+  test('refuses a number of replicates that is none', async () => {
+    for (const replicates of [0, 1.5, -2])
+      await expect(readingBootstrap(patterns, continuum, classes, { replicates })).rejects.toThrow(
+        /whole number from 1/,
+      );
+    expect((await readingBootstrap(patterns, continuum, classes, { replicates: 1 })).draws).toHaveLength(1);
+  });
+
   test('the same seed gives the same draws, however many are asked for', async () => {
     const three = await readingBootstrap(patterns, continuum, classes, { replicates: 3, seed: 8 });
     const two = await readingBootstrap(patterns, continuum, classes, { replicates: 2, seed: 8 });

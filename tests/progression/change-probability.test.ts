@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { type GradeError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { type ChangeCalls, changeCalls } from '../../src/progression/change-calls.ts';
 import { changeIntervals } from '../../src/progression/change-intervals.ts';
-import { continuumWeight } from '../../src/progression/change-probability.ts';
+import { continuumWeight, truthsOf } from '../../src/progression/change-probability.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
 import { READERS, simulatedLimbs } from '../support/simulated-limbs.ts';
 
@@ -114,10 +114,13 @@ function measuredBy(assessors: readonly string[]): GradeError['reading'] {
 
 describe('intervals of the chances', () => {
   it('come from drawing patients again, hold the chance mostly, and are the same for the same seed', async () => {
+    const heard: number[] = [];
     const [one, two] = [
-      await changeIntervals(calls, error, { replicates: 12, seed: 3 }),
+      await changeIntervals(calls, error, { replicates: 12, seed: 3, progress: (share) => heard.push(share) }),
       await changeIntervals(calls, error, { replicates: 12, seed: 3 }),
     ];
+    // Half for the study, half for the visits, a step a replicate.
+    expect(heard.filter((share) => share > 0.5)).toEqual(Array.from({ length: 12 }, (_, at) => 0.5 + (at + 1) / 24));
     expect(one.limbs.map((limb) => limb.interval)).toEqual(two.limbs.map((limb) => limb.interval));
     const held = one.limbs.filter(
       ({ changed: chance, interval }) => interval.lower - 0.02 <= chance && chance <= interval.upper + 0.02,
@@ -131,7 +134,11 @@ describe('intervals of the chances', () => {
     );
     expect(one.share.interval.lower).toBeLessThan(one.share.value);
     expect(one.share.interval.upper).toBeGreaterThan(one.share.value);
-    expect(Math.min(...one.limbs.map((limb) => limb.changed))).toBeGreaterThanOrEqual(0.05);
+    // Shown no nearer to certainty than .05 and .95, chance and limits alike.
+    const shown = (chance: number): number => Math.min(0.95, Math.max(0.05, chance));
+    for (const { limb, changed: chance } of one.limbs) expect(chance).toBe(shown(1 - limb.chance!.stayed));
+    expect(Math.min(...one.limbs.map(({ interval }) => interval.lower))).toBe(0.05);
+    expect(Math.max(...one.limbs.map(({ interval }) => interval.upper))).toBe(0.95);
   }, 60_000);
 
   it('keep what is there when stopped', async () => {
@@ -146,4 +153,21 @@ describe('intervals of the chances', () => {
     expect(some.replicates).toBeLessThan(50);
     expect(some.notes.map((note) => note.code)).toContain('stopped-early');
   }, 60_000);
+});
+
+// The sum of two independent normal errors: an assessor whose tendency is not known is one without, whose spread has the variance of tendencies added.
+it('an assessor whom the study did not see has the middle spread, widened by the variance of the known tendencies', () => {
+  const { reading } = error.reading!.continuum;
+  const [a, b, c] = Array.from(reading.tendencies) as [number, number, number];
+  const between = (a * a + b * b + c * c) / 2;
+  const [x, y, z] = Array.from(reading.spreads) as [number, number, number];
+  const truths = truthsOf(error.reading!);
+  expect(truths.continuum.reading.tendencies.length).toBe(4);
+  expect(truths.continuum.reading.tendencies[3]).toBe(0);
+  expect(truths.continuum.reading.spreads[3]).toBeCloseTo(Math.sqrt((x * y * z) ** (2 / 3) + between), 12);
+  const alone = truthsOf(error.reading!, {
+    positions: { ...reading, tendencies: [0.3], spreads: [0.5] },
+    classes: error.reading!.classes,
+  });
+  expect(alone.continuum.reading.spreads[1]).toBeCloseTo(Math.sqrt(0.25 + 0.09), 12);
 });

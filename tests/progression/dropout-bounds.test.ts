@@ -57,6 +57,15 @@ it('says whether those who left were worse already, patients as the units', asyn
   expect(mixed.details).toEqual({ left: 4, stayed: 6 });
 });
 
+it('is worse only where every pair of readings by different assessors is', async () => {
+  const worse = async (second: number): Promise<number> => {
+    const lines = [shin('a', 0, 0), shin('a', 90, 1, 'left-leg', 'B'), shin('a', 90, second, 'left-leg', 'C')];
+    return dropoutBounds(await edema(lines), { lastVisitFrom: 90 }).patients.worse;
+  };
+  expect(await worse(0)).toBe(0);
+  expect(await worse(2)).toBe(1);
+});
+
 it('closes the bounds where everybody was read, and says that there is nobody to compare', async () => {
   const result = dropoutBounds(await edema([shin('a', 0, 0), shin('a', 90, 1), shin('b', 0, 1), shin('b', 90, 1)]), {
     lastVisitFrom: 90,

@@ -62,3 +62,20 @@ it('keeps the midline apart from the limbs', async () => {
   // A site of a leg is not taken for one of the midline because the leg was not named.
   expect(() => limbCourse(serial, error, { patient: 'q', site: 'pretibial-shin' })).toThrow(/Nothing is recorded/);
 });
+
+it('puts arms before legs, left before right, where the sign takes no site', async () => {
+  const rows = ['right-leg', 'left-leg', 'right-arm', 'left-arm'].map((limb) => ({
+    patient: 'q',
+    day: 0,
+    assessor: 'A',
+    sign: 'acute-ischemia-class',
+    limb,
+    value: 'I',
+  }));
+  const study = rows.flatMap((row) => ['A', 'B'].map((assessor) => ({ ...row, patient: 's', assessor })));
+  const error = measurementErrorOf(
+    ratingsFrom(await loadAssessments({ rows: study }), { sign: 'acute-ischemia-class' }),
+  );
+  const courses = limbCourses(await loadAssessments({ rows }), error, { patient: 'q' });
+  expect(courses.map(({ limbLabel }) => limbLabel)).toEqual(['left arm', 'right arm', 'left leg', 'right leg']);
+});

@@ -62,6 +62,51 @@ describe('limbSlopes', () => {
     expect(bySlope).toEqual([true, false, false, false, true]);
   });
 
+  it('gives each site a row, with the middle slope of its limbs', async () => {
+    const error = await lengthError();
+    const limb = (patient: string, site: string, last: number): Line[] => [
+      [patient, 0, 'A', 'left-leg', site, 5],
+      [patient, 30, 'B', 'left-leg', site, 5 + last],
+    ];
+    const serial = await assessmentsOf(...REFILL, [
+      ...limb('p1', 'great-toe', 3),
+      ...limb('p2', 'great-toe', 0.2),
+      ...limb('p3', 'great-toe', 0.4),
+      ...limb('p1', 'other-toe', -3),
+      ...limb('p2', 'other-toe', 0.5),
+    ]);
+    const { table, notes } = limbSlopes(serial, error);
+    expect(notes[0]!.message).toMatch(/^Of 5 limb-sites 2 rise or fall by more than the error; about 0 would/);
+    expect(table.rows.map(({ limbs, within, rising, falling }) => [limbs, within, rising, falling])).toEqual([
+      [3, 2, 1, 0],
+      [2, 1, 0, 1],
+      [5, 3, 1, 1],
+    ]);
+    [0.4, -1.25, 0.4].forEach((slope, at) => {
+      expect(table.rows[at]!.slope).toBeCloseTo(slope, 12);
+    });
+    // Two visits a month apart: Σ(t − t̄)² = ½.
+    const detectable = 1.959963984540054 * error.standardError.differentAssessor.value * Math.SQRT2;
+    expect(table.rows[0]!.detectable).toBeCloseTo(detectable, 12);
+  });
+
+  it('takes the error of one assessor where one made every reading and the study knows it', async () => {
+    const error = await lengthError();
+    const own = {
+      ...error.standardError.differentAssessor,
+      value: 0.1,
+    } as LengthError['standardError']['sameAssessor'];
+    const known: LengthError = { ...error, standardError: { ...error.standardError, sameAssessor: own } };
+    const serial = await assessmentsOf(...REFILL, [
+      ['p1', 0, 'A', 'left-leg', 'great-toe', 2],
+      ['p1', 30, 'A', 'left-leg', 'great-toe', 2.5],
+      ['p2', 0, 'A', 'left-leg', 'great-toe', 2],
+      ['p2', 30, 'B', 'left-leg', 'great-toe', 2.5],
+    ]);
+    expect(limbSlopes(serial, known).limbs.map(({ call }) => call)).toEqual(['beyond error, rising', 'within error']);
+    expect(limbSlopes(serial, known).limbs[0]!.errorAlone).toBeCloseTo(0.1 * Math.SQRT2, 12);
+  });
+
   it('puts one limb in twenty beyond the error when none changed, whatever the number of visits', async () => {
     const error = await lengthError();
     const random = seededRandom(9);

@@ -30,6 +30,19 @@ it('asks about readings that repeat more often than fresh ones would', async () 
   expect(check!.answer).toMatch(/^120 of 120 readings repeat/);
 });
 
+// Patients who each repeat one grade twice exceed what is allowed by 2(1 − c) each: n patients by 2n(1 − c) against two standard errors,
+// 4√n (1 − c), whatever the chance c. Above it from five patients on.
+it('holds the excess against two standard errors, patients as the units', async () => {
+  const look = async (patients: number): Promise<boolean> => {
+    const lines = Array.from({ length: patients }, (_, at): Line[] =>
+      [0, 30, 60].map((day) => [`c${at}`, day, 'A', 'left-leg', 'popliteal', 2]),
+    ).flat();
+    return serialChecks(await assessmentsOf('pulse-grade', 'pulse.0-4.normal2', lines), error).checks[0]!.look;
+  };
+  expect(await look(3)).toBe(false);
+  expect(await look(5)).toBe(true);
+});
+
 it('asks about visits that come sooner after a worse grade, and about other readers at the end', async () => {
   const lines: Line[] = Array.from({ length: 40 }, (_, at): Line[] => [
     [`d${at}`, 0, 'A', 'left-leg', 'popliteal', at % 4],

@@ -132,6 +132,39 @@ describe('log-rank', () => {
     );
   });
 
+  it('three groups: whichever is left out of the quadratic form, and two of them alone as the formula for two', () => {
+    const kinds = ['a', 'b', 'c', 'a', 'b', 'c', 'a', 'b', 'c', 'a', 'b', 'c'];
+    const of = (names: Record<string, string>): number =>
+      logRankTest(
+        { times: tied.times, events: tied.events },
+        kinds.map((kind) => names[kind]!),
+      ).statistic.value;
+    const usual = of({ a: 'a', b: 'b', c: 'c' });
+    expect(usual).toBeGreaterThan(0);
+    expectNear(of({ a: 'c', b: 'a', c: 'b' }), usual, 1e-10);
+    expectNear(of({ a: 'b', b: 'c', c: 'a' }), usual, 1e-10);
+    // By its definition, first and second group against the third: uᵀV⁻¹u.
+    const u = [0, 0];
+    const v = [0, 0, 0];
+    for (const time of new Set(tied.times.filter((_, at) => tied.events[at]))) {
+      const risk = ['a', 'b', 'c'].map(
+        (kind) => tied.times.filter((own, at) => own >= time && kinds[at] === kind).length,
+      );
+      const n = risk[0]! + risk[1]! + risk[2]!;
+      const happened = tied.times.map((own, at) => (own === time && tied.events[at] ? kinds[at] : undefined));
+      const d = happened.filter((kind) => kind !== undefined).length;
+      const c = n > 1 ? (d * (n - d)) / (n - 1) : 0;
+      [0, 1].forEach((g) => {
+        u[g]! += happened.filter((kind) => kind === 'ab'[g]).length - (d * risk[g]!) / n;
+      });
+      v[0]! += (c * risk[0]! * (n - risk[0]!)) / n ** 2;
+      v[1]! -= (c * risk[0]! * risk[1]!) / n ** 2;
+      v[2]! += (c * risk[1]! * (n - risk[1]!)) / n ** 2;
+    }
+    const form = (u[0]! ** 2 * v[2]! - 2 * u[0]! * u[1]! * v[1]! + u[1]! ** 2 * v[0]!) / (v[0]! * v[2]! - v[1]! ** 2);
+    expectNear(usual, form, 1e-10);
+  });
+
   it('says that limbs of one patient count as independent', () => {
     expect(logRankTest(tied, x).notes.map((note) => note.code)).toEqual(['assumes-independent-limbs']);
     expect(() =>
@@ -155,6 +188,22 @@ describe('Cox regression', () => {
     expectNear(breslow.effects[0]!.logRatio, one.expected.betaBreslow, 1e-8);
     expectNear(breslow.effects[0]!.standardError, one.expected.seBreslow, 1e-8);
     expect(efron.converged).toBe(true);
+    // exp(β ± z·se), z the normal quantile of .975 and .95 (any table).
+    const limits = (level: number): number[] => {
+      const { interval, ratio } = coxRegression(dataOf(one), { control }, { confidenceLevel: level }).effects[0]!;
+      return [interval.lower / ratio, interval.upper / ratio].map((share) => Math.log(share) / one.expected.seEfron);
+    };
+    for (const [level, z] of [
+      [0.95, 1.959963984540054],
+      [0.9, 1.6448536269514722],
+    ] as const)
+      limits(level).forEach((limit, side) => {
+        expectNear(limit, side === 0 ? -z : z, 1e-6);
+      });
+    const { interval } = efron.effects[0]!;
+    expectNear(Math.log(interval.upper) - Math.log(interval.lower), 2 * 1.959963984540054 * one.expected.seEfron, 1e-6);
+    expect(interval.level).toBe(0.95);
+    expect(efron.counts).toEqual({ entries: 42, patients: 42, events: 30 });
   });
 
   it('errors that count patients: the robust error of R times √(K/(K − 1))', () => {
@@ -175,6 +224,22 @@ describe('Cox regression', () => {
     const fit = coxRegression({ times: tied.times, events: tied.events, entries }, { x });
     expectNear(fit.effects[0]!.logRatio, 0.175334086174982, 1e-8);
     expectNear(fit.effects[0]!.standardError, 0.709729921859657, 1e-8);
+  });
+
+  it('says how few events or patients there are: below ten events a covariate, below 30 patients with several entries', () => {
+    const random = seededRandom(6);
+    const of = (events: number, patients: number): string[] => {
+      const n = 60;
+      const times = Array.from({ length: n }, (_, at) => at + 1 + random.uniform());
+      const one = times.map(() => random.normal());
+      const two = times.map(() => random.normal());
+      const data = { times, events: times.map((_, at) => at < events), patients: times.map((_, at) => at % patients) };
+      return coxRegression(data, { one, two }).notes.map(({ code }) => code);
+    };
+    expect(of(20, 60)).toEqual([]);
+    expect(of(19, 60)).toEqual(['few-events']);
+    expect(of(20, 30)).toEqual(['patients-as-units']);
+    expect(of(20, 29)).toEqual(['patients-as-units', 'few-patients']);
   });
 
   it('says when a covariate separates those with the event, and refuses one without variation', () => {
@@ -246,6 +311,20 @@ describe('competing events', () => {
       expectNear(steps[at]!.standardError.worse!, value, 1e-9),
     );
     expectNear(steps[2]!.standardError.amputation!, 0.125, 1e-9);
+    // ln(−ln(1 − F)) ± z·se/((1 − F)|ln(1 − F)|), z the normal quantile of .975.
+    for (const { incidence, standardError, interval } of steps) {
+      const left = 1 - incidence.worse!;
+      const reach = (1.959963984540054 * standardError.worse!) / (left * -Math.log(left));
+      expectNear(1 - Math.exp(-Math.exp(Math.log(-Math.log(left)) - reach)), interval.worse!.lower, 1e-9);
+      expectNear(1 - Math.exp(-Math.exp(Math.log(-Math.log(left)) + reach)), interval.worse!.upper, 1e-9);
+    }
+    expect(steps[0]!.interval.amputation!.lower).toBeNaN();
+    expect(steps.map(({ atRisk }) => atRisk)).toEqual([12, 10, 8, 2]);
+    expect(() => cumulativeIncidence({ times: [1, -1], kinds: ['worse', null], entries: [1, -2] })).toThrow(
+      /2 problems/,
+    );
+    expect(() => cumulativeIncidence({ times: [1], kinds: [] })).toThrow(/1 times and 0 kinds/);
+    expect(() => cumulativeIncidence({ times: [1], kinds: ['worse'], entries: [] })).toThrow(/1 times/);
   });
 
   it('with one kind of event is one minus Kaplan–Meier, error and all', () => {

@@ -119,6 +119,43 @@ describe('worse, and still worse next time', () => {
 });
 
 describe('left against right', () => {
+  it('of a measured sign: numbers as they are, without bounds, repeats and limbs that have no side', async () => {
+    const line = (limb: string, value: string, more: object = {}) => ({
+      patient: 'p1',
+      day: 0,
+      assessor: 'A',
+      sign: 'capillary-refill',
+      scale: 'refill.seconds.toe',
+      limb,
+      site: 'great-toe',
+      value,
+      ...more,
+    });
+    const ratings = sideRatings(
+      await loadAssessments({
+        rows: [
+          line('left-leg', '3.5'),
+          line('left-leg', '9', { replicate: 2 }),
+          line('right-leg', '2'),
+          line('left-leg', '2', { day: 5 }),
+          line('right-leg', '>4', { day: 5 }),
+          line('right-leg', '3.5', { patient: 'p2' }),
+        ],
+      }),
+      { sign: 'capillary-refill' },
+    );
+    expect([...ratings.numbers]).toEqual([3.5, 2, 2, Number.NaN, Number.NaN, 3.5]);
+    expect(ratings.categories.map(({ value, words }) => [value, words])).toEqual([
+      [2, '2'],
+      [3.5, '3.5'],
+      [4, '4'],
+      [9, '9'],
+    ]);
+    expect([...ratings.codes]).toEqual([1, 0, 0, -1, -1, 1]);
+    expect([...ratings.clusterOf]).toEqual([0, 0, 1]);
+    expect(ratings.attributes.site).toEqual(['great-toe', 'great-toe', 'great-toe']);
+  });
+
   it('puts the sides of one visit side by side, the patient as cluster', async () => {
     const ratings = sideRatings(
       await assessmentsOf(...EDEMA, [

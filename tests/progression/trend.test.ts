@@ -168,6 +168,54 @@ describe('superiority', () => {
     expectNear(copied.standardError, single.standardError, 1e-12);
     expect(copied.counts.patients).toBe(6);
   });
+
+  // By its definition: delta without each patient in turn; t of 4 degrees of freedom at .975 and .95 is 2.776 and 2.132 (any table).
+  it('leaves one patient out at a time and puts the limits on the scale of artanh', () => {
+    const a = [3, 1, 4, 2, 5, 3];
+    const b = [2, 1, 3, 2, 4];
+    const patients = [
+      [1, 2, 3, 4, 5, 1],
+      [1, 2, 3, 4, 5],
+    ] as const;
+    const deltaOf = (gone: number): number => {
+      let score = 0;
+      let pairs = 0;
+      a.forEach((x, i) => {
+        b.forEach((y, j) => {
+          if (patients[0][i] === gone || patients[1][j] === gone) return;
+          score += Math.sign(x - y);
+          pairs++;
+        });
+      });
+      return score / pairs;
+    };
+    const without = [1, 2, 3, 4, 5].map(deltaOf);
+    const mean = without.reduce((sum, one) => sum + one, 0) / 5;
+    const error = Math.sqrt((4 / 5) * without.reduce((sum, one) => sum + (one - mean) ** 2, 0));
+    const delta = deltaOf(0);
+    for (const [level, t] of [
+      [0.95, 2.7764451051977987],
+      [0.9, 2.13184678632665],
+    ] as const) {
+      const result = superiority(a, b, { patients: [[...patients[0]], [...patients[1]]], confidenceLevel: level });
+      expectNear(result.delta, delta, 1e-12);
+      expectNear(result.standardError, error, 1e-12);
+      const reach = (t * error) / (1 - delta * delta);
+      expectNear(result.interval.lower, Math.tanh(Math.atanh(delta) - reach), 1e-9);
+      expectNear(result.interval.upper, Math.tanh(Math.atanh(delta) + reach), 1e-9);
+      expect(result.notes.map(({ code }) => code)).toEqual(['patients-as-units']);
+    }
+    const alone = superiority(a, b, {
+      patients: [
+        [1, 2, 3, 4, 5, 6],
+        [7, 8, 9, 10, 11],
+      ],
+    });
+    expect(alone.interval).toEqual(superiority(a, b).interval);
+    expect(() => superiority(a, [])).toThrow(/no values/);
+    expect(() => superiority(a, b, { patients: [[1], [1, 2, 3, 4, 5]] })).toThrow(/one patient for each/);
+    expect(() => superiority(a, b, { patients: [[1, 2, 3, 4, 5, 6], [1]] })).toThrow(/one patient for each/);
+  });
 });
 
 describe('what error alone brings', () => {

@@ -52,6 +52,20 @@ describe('the true grade over time', () => {
   });
 });
 
+it('leaves out and counts readings by assessors and of grades that the study did not see, and tells how far it is', async () => {
+  const made = await simulatedLimbs(11, { patients: 60, serial: 60, readingsPerVisit: 2 });
+  expect(courses.notes.map(({ code }) => code)).not.toContain('readings-left-out');
+  if (error.kind !== 'grades') throw new Error('grades expected');
+  const reading = error.reading!;
+  const without = { ...error, reading: Object.create(reading, { assessors: { value: ['A', 'B', 'elsewhere'] } }) };
+  const heard: number[] = [];
+  const found = await trueGradeCourses(made.serial, without, { progress: (share) => heard.push(share) });
+  const byC = made.serial.where({ assessor: ['C'] }).length;
+  const note = found.notes.find(({ code }) => code === 'readings-left-out');
+  expect(note?.message).toMatch(new RegExp(`^${byC} readings`));
+  expect(heard.length).toBeGreaterThan(0);
+});
+
 it('needs ten limbs, the scale of the error, and a graded sign', async () => {
   const few = await assessmentsOf('pulse-grade', 'pulse.0-4.normal2', [
     ['p1', 0, 'A', 'left-leg', 'popliteal', 1],
