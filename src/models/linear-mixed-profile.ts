@@ -148,9 +148,11 @@ function profileLimit(profile: Profile, side: -1 | 1, threshold: number): Limit 
       break;
     }
     if (next === bound) return { limit: bound, code: better ? 'better' : 'edge' };
-    // The root is nearly linear in the value: aim a little beyond where it should cross.
+    // The root is nearly linear in the value: aim a little beyond where it should cross. Where it levels off just below the
+    // threshold, as toward a deviation of 0, such steps never get there; then ever longer ones do.
     const slope = (reached + threshold) / Math.abs(next - profile.value);
-    step = slope > 0 ? Math.max((1.1 * -reached) / slope, 1e-3 * step) : 2 * step;
+    const least = attempt < 5 ? 1e-3 * step : 2 * step;
+    step = slope > 0 ? Math.max((1.1 * -reached) / slope, least) : 2 * step;
     inside = next;
     insideHeight = reached;
   }

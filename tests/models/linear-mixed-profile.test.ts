@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
+import { linearMixedCriterion, linearMixedModel } from '../../src/models/linear-mixed-model.ts';
 import { linearMixedProfile } from '../../src/models/linear-mixed-profile.ts';
+import { seededRandom } from '../../src/shared/random.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { type ReferenceFits, readReference } from '../support/reference-fits.ts';
 
@@ -14,6 +15,49 @@ const problem = {
   ],
   method: 'ML' as const,
 };
+
+/** The least value over variances from .05 to 5, by golden sections. */
+function leastOf(criterion: (variance: number) => number): number {
+  const golden = (Math.sqrt(5) - 1) / 2;
+  let [low, high] = [0.05, 5];
+  for (let step = 0; step < 45; step++) {
+    const [left, right] = [high - golden * (high - low), low + golden * (high - low)];
+    if (criterion(left) < criterion(right)) high = right;
+    else low = left;
+  }
+  return criterion((low + high) / 2);
+}
+
+/** A simulated study of twelve people; `study` counts the random streams. */
+function nestedStudy(study: number) {
+  const random = seededRandom(21261127, study);
+  const patient: number[] = [];
+  const limb: number[] = [];
+  const treated: number[] = [];
+  const later: number[] = [];
+  const mean: number[] = [];
+  for (let person = 0; person < 12; person++) {
+    const own = random.normal();
+    for (let side = 0; side < 2; side++) {
+      const ofLimb = own + 0.7 * random.normal();
+      for (let reading = 0; reading < 6; reading++) {
+        patient.push(person);
+        limb.push(2 * person + side);
+        treated.push(person % 2);
+        later.push(reading < 3 ? 0 : 1);
+        mean.push(ofLimb + 0.5 * (person % 2) + (reading < 3 ? 0 : 0.4));
+      }
+    }
+  }
+  return {
+    response: mean.map((value) => value + 0.6 * random.normal()),
+    fixed: { treated, later },
+    random: [
+      { name: 'patient', groups: patient },
+      { name: 'limb', groups: limb },
+    ],
+  };
+}
 
 describe('profile intervals', () => {
   it('are those of the reference program', async () => {
@@ -51,6 +95,18 @@ describe('profile intervals', () => {
     expect(deviation?.interval.upper).toBeGreaterThan(0.1);
     expect(notes.map(({ code }) => code)).toEqual(['limit-on-boundary']);
     expect(intervals.find(({ name }) => name === 'fixed.intercept')?.criterion).toBe('ML');
+  });
+
+  it('are found where the criterion levels off just above the threshold', async () => {
+    // Twelve people with two limbs read six times: in one of 25 such studies steps toward 0 grew ever shorter and no limit was found.
+    const few = nestedStudy(40);
+    const { intervals, notes } = await linearMixedProfile(few);
+    const { lower } = intervals.find(({ name }) => name === 'deviation.patient')!.interval;
+    // The other two variances at their best beside the limit, by a search that knows only the criterion.
+    const beside = leastOf((limb) => leastOf((rest) => linearMixedCriterion(few, { patient: lower ** 2, limb }, rest)));
+    // χ² with 1 degree of freedom at .95, a handbook value.
+    expectNear(beside - linearMixedModel(few).criterion, 3.841458820694124, 1e-6);
+    expect(notes).toEqual([]);
   });
 
   it('cover slope and correlation, in the unit of the slope', async () => {
