@@ -64,6 +64,7 @@ describe('published examples', () => {
     expectNear(fit.components[0]?.variance as number, 1764.05, 1e-9);
     expectNear(fit.residual.variance, 2451.25, 1e-9);
     expectNear(fit.criterion, 319.654276842257, 1e-12);
+    expectNear(fit.logLikelihood, -319.654276842257 / 2, 1e-12);
     expectNear(fit.fixed[0]?.value as number, 1527.5, 1e-12);
     // The textbook's ML value: (1 − 1/6) of the mean square between, less the mean square within, over 5.
     const full = linearMixedModel({ ...oneWay(DYESTUFF), method: 'ML' });

@@ -36,6 +36,10 @@ it('bounds the share worse by what those not read could have been', async () => 
   expect(result.patients).toEqual({ followed: 10, worse: 2, notWorse: 3, partlyRead: 1, left: 4 });
   // By hand: 2/10, 2/5, (2 + 5)/10.
   expect([result.noneWorse.value, result.knownOnly.value, result.allWorse.value]).toEqual([0.2, 0.4, 0.7]);
+  // √(.2 · .8 / 10) and √(.4 · .6 / 5).
+  expect(result.noneWorse.standardError).toBeCloseTo(Math.sqrt(0.016), 12);
+  expect(result.knownOnly.standardError).toBeCloseTo(Math.sqrt(0.048), 12);
+  expect(result.noneWorse.notes).toEqual([]);
   // Wilson by hand, z = 1.959964: (x + z²/2 ∓ z√(x(n − x)/n + z²/4)) / (n + z²), x = 2 and 7 of 10.
   expect(result.noneWorse.interval.lower).toBeCloseTo(0.0567, 4);
   expect(result.allWorse.interval.upper).toBeCloseTo(0.8922, 4);

@@ -234,6 +234,14 @@ describe('what error alone brings', () => {
     );
   });
 
+  it('takes no share below 0, although the shares add up', () => {
+    const sure = [
+      [1, 0],
+      [0, 1],
+    ];
+    expect(() => falseProgressionRate([1.5, -0.5], sure, { grades: 1, consecutive: 1 })).toThrow(/shares/);
+  });
+
   it('stable limbs called worse by a rule, by enumeration', () => {
     const { data, parameters, expected } = caseOf('false-progression-rate');
     // Lower is worse on the source's scale of pulse grades.
