@@ -2,7 +2,8 @@ import type { Audience } from '../shared/audience.js';
 import { Estimate } from '../shared/estimate.js';
 import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { refuse } from '../shared/input-error.js';
-import { information, type Note } from '../shared/note.js';
+import { information } from '../shared/note.js';
+import { roundedEstimate, withoutFigures } from '../shared/rounded-estimate.js';
 import { CrossAssessorMatrix } from './cross-assessor-matrix.js';
 import type { GradeShifts } from './grade-shifts.js';
 import type { GradeError, LengthError, MeasurementError } from './measurement-error-of.js';
@@ -48,7 +49,7 @@ function gradesFor(error: GradeError, audience: Audience): GradeError {
     reading: undefined,
     audience,
     notes: [
-      ...notesFor(notes, audience),
+      ...(audience === 'outside' ? withoutFigures(notes) : notes),
       ...(isShown
         ? []
         : [
@@ -80,7 +81,7 @@ function lengthsFor(error: LengthError, audience: Audience): LengthError {
     standardError: both(error.standardError),
     smallestDetectableChange: both(error.smallestDetectableChange),
     audience,
-    notes: notesFor(notes, audience),
+    notes: audience === 'outside' ? withoutFigures(notes) : notes,
   };
 }
 
@@ -115,16 +116,7 @@ function isOfEnough(estimate: Estimate | undefined): boolean {
 }
 
 function estimateFor(estimate: Estimate, audience: Audience): Estimate {
-  const round = (value: number): number => (audience === 'outside' ? Math.round(1000 * value) / 1000 : value);
-  const { interval } = estimate;
-  return new Estimate({
-    ...estimate,
-    value: round(estimate.value),
-    standardError: round(estimate.standardError),
-    interval: { ...interval, lower: round(interval.lower), upper: round(interval.upper) },
-    details: {},
-    notes: notesFor(estimate.notes, audience),
-  });
+  return audience === 'outside' ? roundedEstimate(estimate) : new Estimate({ ...estimate, details: {} });
 }
 
 function withoutValue(estimate: Estimate): Estimate {
@@ -137,9 +129,4 @@ function withoutValue(estimate: Estimate): Estimate {
     details: {},
     notes: [information('too-few-to-show', `Numbers under ${FEWEST_SHOWN} could point at somebody.`)],
   });
-}
-
-/** Outside the hospital no note with a figure goes along. */
-function notesFor(notes: readonly Note[], audience: Audience): readonly Note[] {
-  return audience === 'outside' ? notes.filter(({ message }) => !/\d/.test(message)) : notes;
 }

@@ -4,8 +4,9 @@ import { AUDIENCES, type Audience } from '../shared/audience.js';
 import { Estimate } from '../shared/estimate.js';
 import { FEWEST_SHOWN } from '../shared/hide-small-counts.js';
 import { refuse } from '../shared/input-error.js';
-import { information, type Note } from '../shared/note.js';
+import { information } from '../shared/note.js';
 import { checkChoice } from '../shared/options.js';
+import { roundedEstimate } from '../shared/rounded-estimate.js';
 import type { AgreementStudy, StudyResult } from './agreement-study.js';
 import { shownEstimate } from './shown-estimate.js';
 
@@ -94,20 +95,6 @@ function changed(result: StudyResult, change: (estimate: Estimate) => Estimate):
 export function estimateShownTo(audience: Audience, estimate: Estimate): Estimate {
   if (audience === 'own') return estimate;
   return audience === 'outside' ? roundedEstimate(estimate) : shownEstimate(estimate);
-}
-
-/** An estimate to three decimals, without the figures behind it and without notes that carry figures. */
-export function roundedEstimate(estimate: Estimate): Estimate {
-  const round = (value: number): number => Math.round(1000 * value) / 1000;
-  const { interval } = estimate;
-  return new Estimate({
-    ...estimate,
-    value: round(estimate.value),
-    standardError: round(estimate.standardError),
-    interval: { ...interval, lower: round(interval.lower), upper: round(interval.upper) },
-    details: {},
-    notes: estimate.notes.filter((note: Note) => !/\d/.test(note.message)),
-  });
 }
 
 /** Specific agreement without grades that few pairs of readings agree, or disagree, on; never one alone. */
