@@ -1,10 +1,11 @@
 // Plants faults in src/agreement, src/measurement-error, src/progression and src/models, one at a time, and asks whether the tests see them.
-// usage: npm run mutate -- [--each 100] [--seed 1] [--all] [--workers 1] [--survivors] [--write]
+// usage: npm run mutate -- [--each 100] [--seed 1] [--all] [--workers 1] [--survivors] [--write] [--folder models] [--patience 60]
 //   --each       faults drawn a folder, at random among all that a program can plant there and the compiler lets through
 //   --all        every fault (days on two cores); a run that was ended goes on where it stopped
 //   --survivors  only what survived the last run of this seed, after a test was sharpened
 //   --write      puts the table of the result into DEVELOPERS.md
 //   --earlier    seeds, with commas, of the samples on whose survivors the tests were sharpened, to be shown below it
+//   --folder     one folder alone, while tests are sharpened (never written); --patience: seconds of tests after which a fault has survived
 // A fault is shown, one test file after another, to the tests that enter its stretch of code: the test file of its own name first, then
 // the quickest. The first failing test ends it. A fault that makes a test run ten times its time and twenty seconds more is ended and counts as seen.
 import { fork } from 'node:child_process';
@@ -25,6 +26,8 @@ const { values: asked } = parseArgs({
     seed: { type: 'string', default: '1' },
     workers: { type: 'string', default: '1' },
     earlier: { type: 'string' },
+    folder: { type: 'string' },
+    patience: { type: 'string', default: '60' },
     all: { type: 'boolean', default: false },
     survivors: { type: 'boolean', default: false },
     write: { type: 'boolean', default: false },
@@ -33,7 +36,7 @@ const { values: asked } = parseArgs({
 /** The folders of tests that a fault is shown to. Left out: what starts browsers, notebooks and other programs. */
 const TEST_FOLDERS = [...FOLDERS, 'study', 'planning', 'teaching'];
 /** Once the tests shown to a fault have taken so long without it, no more are: it counts as survived. */
-const LONGEST_SECONDS = 60;
+const LONGEST_SECONDS = Number(asked.patience);
 
 const root = fileURLToPath(new URL('../..', import.meta.url)).replace(/\/$/, '');
 process.chdir(root);
@@ -166,6 +169,7 @@ function draw(files) {
   const random = randomOf(Number(asked.seed));
   const wanted = asked.all ? Number.POSITIVE_INFINITY : Number(asked.each);
   const drawnOf = FOLDERS.map((folder) => {
+    if (asked.folder && asked.folder !== folder) return { folder, possible: 0, refused: 0, drawn: [] };
     const possible = files
       .filter((file) => file.folder === folder)
       .flatMap((file) => mutantsOf(file.source).map((mutant) => ({ ...mutant, file })));
@@ -322,7 +326,7 @@ const outcome = {
 };
 writeFileSync(report, JSON.stringify(outcome, undefined, 1));
 process.stdout.write(summary(outcome));
-if (asked.write) {
+if (asked.write && !asked.folder) {
   const earlier = (asked.earlier ?? '').split(',').filter(Boolean);
   writeTable(
     root,
