@@ -5,6 +5,7 @@ import type { IntervalOptions } from '../shared/options.js';
 import type { Coefficient } from './coefficient.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
 import { type CrossTable, crossTable } from './cross-table.js';
+import { aboutMean } from './leave-each-out.js';
 import { type CountedSums, quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, commonestCategory, undefinedNote } from './sparse-readings.js';
 import { refuseMeasured } from './suitable-ratings.js';
@@ -127,7 +128,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const ownRoom = Float64Array.from(patients, expectedApart);
       const ownCount = Float64Array.from(patients, count);
       const byMargins = new Float64Array(2 * size);
-      return (totals, { rows: list, from, to }, values) => {
+      return (totals, { rows: list, times, from, to }, drawn) => {
         const n = count(totals);
         const allRoom = expectedApart(totals);
         for (let i = 0; i < size; i++) {
@@ -140,6 +141,9 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
           byMargins[i] = byFirst;
           byMargins[size + i] = bySecond;
         }
+        let origin = 0;
+        let sum = 0;
+        let squares = 0;
         for (let i = from; i < to; i++) {
           const row = list[i]!;
           const at = row * cells;
@@ -151,8 +155,13 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
           }
           const rest = n - ownCount[row]!;
           const room = allRoom - fromFirst - fromSecond + ownRoom[row]!;
-          values[i - from] = room > 1e-12 * rest * rest ? (room - rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
+          const value = room > 1e-12 * rest * rest ? 1 - (rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
+          if (i === from) origin = value;
+          const weighted = times[i]! * (value - origin);
+          sum += weighted;
+          squares += weighted * (value - origin);
         }
+        return aboutMean(sum, squares, drawn);
       };
     },
     gradient(sums) {

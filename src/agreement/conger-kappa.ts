@@ -2,7 +2,7 @@ import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import type { IntervalOptions } from '../shared/options.js';
 import { coefficientEstimate } from './coefficient-estimate.js';
-import { type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
+import { aboutMean, type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
 import { type ChanceCorrected, readTwice } from './prevalence-corrected.js';
 import { quadraticMoments } from './quadratic-moments.js';
 import { alikeNote, undefinedNote } from './sparse-readings.js';
@@ -147,8 +147,11 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       pairForm(rows.subarray(row * cells, (row + 1) * cells), slopes),
     );
     const assessorPairs = columns * (columns - 1);
-    return (totals, { rows: list, from, to }, values) => {
+    return (totals, { rows: list, times, from, to }, patients) => {
       const form = pairForm(totals, slopes);
+      let origin = 0;
+      let first = 0;
+      let second = 0;
       for (let i = from; i < to; i++) {
         const row = list[i]!;
         const at = row * cells;
@@ -166,8 +169,13 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         const room = form - even - odd + own[row]!;
         const paired = totals[1]! - rows[at + 1]!;
         const observed = ((totals[0]! - rows[at]!) * most) / paired;
-        values[i - from] = room > 1e-12 * most ? (room - observed) / room : Number.NaN;
+        const value = room > 1e-12 * most ? 1 - observed / room : Number.NaN;
+        if (i === from) origin = value;
+        const weighted = times[i]! * (value - origin);
+        first += weighted;
+        second += weighted * (value - origin);
       }
+      return aboutMean(first, second, patients);
     };
   };
   return {

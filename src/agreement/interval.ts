@@ -261,7 +261,6 @@ export function replicateStatistics(
   const distinct = rows.length / cells;
   const merged = rowOf === undefined ? undefined : emptyDraw(distinct);
   const times = new Int32Array(distinct);
-  const without = new Float64Array(distinct);
   const totals = new Float64Array(cells);
   const result = new Float64Array(options.replicates);
   let kept = 0;
@@ -277,8 +276,7 @@ export function replicateStatistics(
     totalsOf(rows, draw, totals);
     const theta = drawnFrom.value(totals);
     if (Number.isNaN(theta)) continue;
-    leave(totals, draw, without);
-    const error = Math.sqrt(((clusters - 1) / clusters) * squaresAboutMean(without, draw, clusters));
+    const error = Math.sqrt(((clusters - 1) / clusters) * leave(totals, draw, clusters));
     const distance = transform(coefficient, theta) - center;
     const t = Number.isFinite(distance)
       ? distance / (slope(coefficient, theta) * error)
@@ -343,20 +341,6 @@ function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRow
   }
 }
 
-/** Σ timesᵣ (vᵣ − v̄)², taken about the first value, which is near all others and leaves nothing where all are alike. */
-function squaresAboutMean(values: Float64Array, { times, from, to }: DrawnRows, all: number): number {
-  const origin = values[0]!;
-  let first = 0;
-  let second = 0;
-  for (let i = from; i < to; i++) {
-    const distance = values[i - from]! - origin;
-    const weighted = times[i]! * distance;
-    first += weighted;
-    second += weighted * distance;
-  }
-  return Math.max(0, second - (first * first) / all);
-}
-
 /** The blocks last drawn, for the statistics of one study, which share patients and seed. */
 const recent = { key: '', bytes: 0, blocks: new Map<number, DrawnBlock>() };
 const MOST_RECENT_BYTES = 64_000_000;
@@ -411,7 +395,6 @@ function jackknife(coefficient: Coefficient, sums: ClusterSums): { standardError
   };
 }
 
-/** An error that is only the rounding of sums is no error: nothing varied. */
 /** 0 where only rounding varies: held against 1 for coefficients, against the value for what has a unit. */
 function zeroIfRounding(error: number, { scale }: Coefficient, value: number): number {
   const size = scale === 'fisher' || scale === 'logit' ? 1 : 0.1 * Math.abs(value);

@@ -8,31 +8,55 @@ export interface DrawnRows {
   to: number;
 }
 
-/** Writes to `values`, from its start, the coefficient of the totals without each row that was drawn, taken out once. */
-export type LeaveEachOut = (totals: Float64Array, drawn: DrawnRows, values: Float64Array) => void;
+/**
+ * Σ timesᵣ (vᵣ − v̄)² over the rows that were drawn, vᵣ the coefficient of the totals without row r taken out once and v̄ their mean over
+ * the `patients` drawn. Distances are taken from the first vᵣ, which is near all others and leaves nothing where all are alike.
+ */
+export type LeaveEachOut = (totals: Float64Array, drawn: DrawnRows, patients: number) => number;
+
+/** Σ times (v − v̄)² from the sums of times · d and times · d², d the distances from any one value. */
+export function aboutMean(first: number, second: number, patients: number): number {
+  return Math.max(0, second - (first * first) / patients);
+}
 
 /** For any coefficient: what is left is written out and valued. `rows` holds the sums of each patient, row by row. */
 export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, rows: Float64Array): LeaveEachOut {
   const { cells } = coefficient;
   const left = new Float64Array(cells);
-  return (totals, { rows: list, from, to }, values) => {
+  return (totals, { rows: list, times, from, to }, patients) => {
+    let origin = 0;
+    let first = 0;
+    let second = 0;
     for (let i = from; i < to; i++) {
       const at = list[i]! * cells;
       for (let cell = 0; cell < cells; cell++) left[cell] = totals[cell]! - rows[at + cell]!;
-      values[i - from] = coefficient.value(left);
+      const value = coefficient.value(left);
+      if (i === from) origin = value;
+      const weighted = times[i]! * (value - origin);
+      first += weighted;
+      second += weighted * (value - origin);
     }
+    return aboutMean(first, second, patients);
   };
 }
 
 /** For the first of two sums divided by the second. */
 export function ratioLeaveEachOut(rows: Float64Array): LeaveEachOut {
-  return (totals, { rows: list, from, to }, values) => {
+  return (totals, { rows: list, times, from, to }, patients) => {
     const [above, below] = [totals[0]!, totals[1]!];
+    let origin = 0;
+    let first = 0;
+    let second = 0;
     for (let i = from; i < to; i++) {
       const at = 2 * list[i]!;
       const left = below - rows[at + 1]!;
-      values[i - from] = left === 0 ? Number.NaN : (above - rows[at]!) / left;
+      const value = left === 0 ? Number.NaN : (above - rows[at]!) / left;
+      if (i === from) origin = value;
+      const weighted = times[i]! * (value - origin);
+      first += weighted;
+      second += weighted * (value - origin);
     }
+    return aboutMean(first, second, patients);
   };
 }
 
@@ -44,8 +68,8 @@ export interface DistinctRows {
 }
 
 /**
- * Patients with the same sums need to be valued once. With few readings a patient there are few different sums; where a
- * look at the first patients shows nearly as many as patients, all are kept.
+ * Patients with the same sums need to be valued once. With few readings a patient there are few different sums; where the
+ * first 64 or 512 patients show that there are nearly as many as patients, all are kept.
  */
 export function distinctRows(perCluster: Float64Array, cells: number): DistinctRows {
   const clusters = perCluster.length / cells;
@@ -56,7 +80,9 @@ export function distinctRows(perCluster: Float64Array, cells: number): DistinctR
     const row = known.get(key) ?? known.size;
     if (row === known.size) known.set(key, row);
     rowOf[cluster] = row;
-    if (cluster >= 63 && known.size > 0.75 * (cluster + 1)) return { rows: perCluster, rowOf: undefined };
+    const differ = known.size;
+    if ((cluster === 63 && differ === 64) || (cluster === 511 && differ > 384))
+      return { rows: perCluster, rowOf: undefined };
   }
   if (known.size > 0.5 * clusters) return { rows: perCluster, rowOf: undefined };
   const rows = new Float64Array(known.size * cells);

@@ -1,5 +1,6 @@
 import type { RatingCategory } from '../ratings/ratings.js';
 import type { CondensedSums } from './coefficient.js';
+import { aboutMean } from './leave-each-out.js';
 
 /** Where each assessor's counts of the categories stand among the sums of a patient, and the sums beside them. */
 export interface CountedSums {
@@ -13,9 +14,8 @@ export interface CountedSums {
 
 /**
  * Kappa with quadratic weights from moments in place of counts, where every assessor read every target: with scores s on a
- * scale of length 1, n targets, aᵍ = Σ s and b = Σ s² of all readings,
- * pₑ = 1 − 2(n(G − 1) b − Σ over g < h of 2 aᵍaʰ) / (n² G(G − 1)), G assessors. The sums of a patient are then disagreement,
- * targets read twice, n, b, and an aᵍ for each assessor.
+ * scale of length 1, n targets, aᵍ = Σ s and b = Σ s² of all readings, D the disagreement and G assessors,
+ * κ = 1 − D n G(G − 1) / R, R = 2(n(G − 1) b − Σ over g ≠ h of aᵍaʰ). The sums of a patient are then D, n, b, and an aᵍ for each assessor.
  *
  * @returns `undefined` where an assessor left a target out.
  */
@@ -29,63 +29,75 @@ export function quadraticMoments(
   const [least, most] = [Math.min(...scores), Math.max(...scores)];
   if (most === least) return undefined;
   const onScale = scores.map((score) => (score - (least + most) / 2) / (most - least));
-  const width = 4 + assessors;
+  const width = 3 + assessors;
   const rows = new Float64Array((perCluster.length / cells) * width);
   for (let from = 0, to = 0; from < perCluster.length; from += cells, to += width) {
+    const targets = paired(perCluster, from);
     rows[to] = perCluster[from + disagreement]!;
-    rows[to + 1] = paired(perCluster, from);
+    rows[to + 1] = targets;
     for (let g = 0; g < assessors; g++) {
       let n = 0;
       for (let k = 0; k < size; k++) {
         const count = perCluster[from + counts + g * size + k]!;
         n += count;
-        rows[to + 4 + g]! += count * onScale[k]!;
-        rows[to + 3]! += count * onScale[k]! * onScale[k]!;
+        rows[to + 3 + g]! += count * onScale[k]!;
+        rows[to + 2]! += count * onScale[k]! * onScale[k]!;
       }
-      if (g === 0) rows[to + 2] = n;
-      else if (rows[to + 2] !== n) return undefined;
+      if (n !== targets) return undefined;
     }
   }
   const pairs = assessors * (assessors - 1);
-  const kappa = (apart: number, twice: number, n: number, b: number, sum: number, squares: number): number => {
-    const all = n * n * pairs;
-    const room = 2 * (n * (assessors - 1) * b - (sum * sum - squares));
-    return room > 1e-12 * all ? (room - (apart * all) / twice) / room : Number.NaN;
+  /** R of the sums that begin at `at`. */
+  const roomOf = (sums: Float64Array, at: number): number => {
+    let sum = 0;
+    let squares = 0;
+    for (let a = at + 3; a < at + width; a++) {
+      sum += sums[a]!;
+      squares += sums[a]! * sums[a]!;
+    }
+    return 2 * (sums[at + 1]! * (assessors - 1) * sums[at + 2]! - (sum * sum - squares));
   };
+  const kappa = (apart: number, n: number, room: number): number =>
+    room > 1e-12 * n * n * pairs ? 1 - (apart * n * pairs) / room : Number.NaN;
   return {
     cells: width,
     perCluster: rows,
-    value(sums) {
-      let sum = 0;
-      let squares = 0;
-      for (let g = 4; g < width; g++) {
-        sum += sums[g]!;
-        squares += sums[g]! * sums[g]!;
-      }
-      return kappa(sums[0]!, sums[1]!, sums[2]!, sums[3]!, sum, squares);
-    },
-    leaveEachOut:
-      (distinct) =>
-      (totals, { rows: list, from, to }, values) => {
-        const [apart, twice, n, b] = [totals[0]!, totals[1]!, totals[2]!, totals[3]!];
+    value: (sums) => kappa(sums[0]!, sums[1]!, roomOf(sums, 0)),
+    // R is a quadratic form: without a patient's sums x it is R − R′ᵀx + R(x), R′ its derivatives by n, b and each aᵍ.
+    leaveEachOut(distinct) {
+      const own = Float64Array.from({ length: distinct.length / width }, (_, row) => roomOf(distinct, row * width));
+      const slopes = new Float64Array(width);
+      return (totals, { rows: list, times, from, to }, patients) => {
+        const [apart, n, b] = [totals[0]!, totals[1]!, totals[2]!];
+        const room = roomOf(totals, 0);
+        slopes[1] = 2 * (assessors - 1) * b;
+        slopes[2] = 2 * (assessors - 1) * n;
+        let sum = 0;
+        for (let a = 3; a < width; a++) sum += totals[a]!;
+        for (let a = 3; a < width; a++) slopes[a] = -4 * (sum - totals[a]!);
+        let origin = 0;
+        let first = 0;
+        let second = 0;
         for (let i = from; i < to; i++) {
-          const at = list[i]! * width;
-          let sum = 0;
-          let squares = 0;
-          for (let g = 4; g < width; g++) {
-            const left = totals[g]! - distinct[at + g]!;
-            sum += left;
-            squares += left * left;
+          const row = list[i]!;
+          const at = row * width;
+          // Two sums side by side: one alone waits for itself.
+          let odd = 0;
+          let even = 0;
+          let cell = 1;
+          for (; cell + 1 < width; cell += 2) {
+            odd += slopes[cell]! * distinct[at + cell]!;
+            even += slopes[cell + 1]! * distinct[at + cell + 1]!;
           }
-          values[i - from] = kappa(
-            apart - distinct[at]!,
-            twice - distinct[at + 1]!,
-            n - distinct[at + 2]!,
-            b - distinct[at + 3]!,
-            sum,
-            squares,
-          );
+          if (cell < width) odd += slopes[cell]! * distinct[at + cell]!;
+          const value = kappa(apart - distinct[at]!, n - distinct[at + 1]!, room - odd - even + own[row]!);
+          if (i === from) origin = value;
+          const weighted = times[i]! * (value - origin);
+          first += weighted;
+          second += weighted * (value - origin);
         }
-      },
+        return aboutMean(first, second, patients);
+      };
+    },
   };
 }
