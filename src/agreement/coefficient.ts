@@ -37,7 +37,7 @@ export interface Coefficient {
 }
 
 /** Fewer sums per patient from which a coefficient follows as well; see `Coefficient`. */
-export interface CondensedSums extends Pick<Coefficient, 'cells' | 'value' | 'leaveEachOut'> {
+export interface CondensedSums extends Pick<Coefficient, 'cells' | 'value' | 'gradient' | 'leaveEachOut'> {
   readonly perCluster: Float64Array;
 }
 

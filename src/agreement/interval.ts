@@ -5,7 +5,8 @@ import { caution, information, type Note } from '../shared/note.js';
 import type { CheckedIntervalOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import type { ClusterSums, Coefficient } from './coefficient.js';
-import { type DrawnRows, distinctRows, leaveEachOut } from './leave-each-out.js';
+import { expandedError } from './expanded-error.js';
+import { type DrawnRows, distinctRows, type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
 
 /** A standard error with the interval that was made from it. */
 export interface IntervalResult {
@@ -169,7 +170,7 @@ export function clusterRobustInterval(
  * Studentized patient bootstrap on the coefficient's scale with the jackknife error inside and outside.
  *
  * Patients are drawn with replacement; each replicate gives t* = (h(θ*) − h(θ)) / (h′(θ*) · SE*), SE* the
- * replicate's own patient-jackknife error and h the scale; the quantiles of t* are then applied to the
+ * replicate's own patient-jackknife error (from 1,000 patients on expanded about the data, see `expandedError`) and h the scale; the quantiles of t* are then applied to the
  * data's own jackknife error. The symmetric form uses the quantile of |t*|. These assessors are taken as
  * they are: the interval says nothing about other assessors.
  * A replicate where every reading agrees counts as an infinite t*; one where the coefficient is undefined
@@ -188,7 +189,7 @@ export function bootstrapInterval(
   if (!(standardError > 0) || !Number.isFinite(transform(coefficient, value)))
     return undefinedInterval(standardError, options.confidenceLevel, method, value);
 
-  const studentized = replicateStatistics(coefficient, sums, options, value);
+  const studentized = replicateStatistics(coefficient, sums, options, { value, standardError });
   const undefinedCount = options.replicates - studentized.length;
   const limits = studentizedLimits(coefficient, { value, standardError, studentized, form }, options.confidenceLevel);
   const usable = limits !== undefined && undefinedCount < options.replicates / 2;
@@ -245,23 +246,28 @@ export function studentizedLimits(
   return backFrom(coefficient, made.value, made.standardError, below, above);
 }
 
-/** Studentized statistics of the replicates in which the coefficient is defined, in the order drawn. */
+/** Studentized statistics of the replicates in which the coefficient is defined, in the order drawn; `made` is of the data. */
 export function replicateStatistics(
   coefficient: Coefficient,
   sums: ClusterSums,
   options: Pick<CheckedIntervalOptions, 'replicates' | 'seed'>,
-  value: number,
+  made: { readonly value: number; readonly standardError: number },
 ): Float64Array {
   const { clusters } = sums;
-  const center = transform(coefficient, value);
+  const center = transform(coefficient, made.value);
   const drawnFrom = coefficient.condensed?.(sums.perCluster) ?? { ...coefficient, perCluster: sums.perCluster };
   const { cells } = drawnFrom;
-  const { rows, rowOf } = distinctRows(drawnFrom.perCluster, cells);
-  const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
-  const distinct = rows.length / cells;
+  const alike = distinctRows(drawnFrom.perCluster, cells);
+  const expanded = expandedError(drawnFrom, alike, clusters, made.standardError);
+  const { rowOf } = alike;
+  const { rows, errorOf } = expanded ?? {
+    rows: alike.rows,
+    errorOf: jackknifeErrors(drawnFrom.leaveEachOut?.(alike.rows) ?? leaveEachOut(drawnFrom, alike.rows), clusters),
+  };
+  const distinct = alike.rows.length / cells;
   const merged = rowOf === undefined ? undefined : emptyDraw(distinct);
   const times = new Int32Array(distinct);
-  const totals = new Float64Array(cells);
+  const totals = new Float64Array(rows.length / distinct);
   const result = new Float64Array(options.replicates);
   let kept = 0;
   for (let replicate = 0; replicate < options.replicates; replicate++) {
@@ -276,7 +282,7 @@ export function replicateStatistics(
     totalsOf(rows, draw, totals);
     const theta = drawnFrom.value(totals);
     if (Number.isNaN(theta)) continue;
-    const error = Math.sqrt(((clusters - 1) / clusters) * leave(totals, draw, clusters));
+    const error = errorOf(totals, draw);
     const distance = transform(coefficient, theta) - center;
     const t = Number.isFinite(distance)
       ? distance / (slope(coefficient, theta) * error)
@@ -284,6 +290,11 @@ export function replicateStatistics(
     if (!Number.isNaN(t)) result[kept++] = t;
   }
   return result.slice(0, kept);
+}
+
+/** The patient-jackknife error of a replicate. */
+function jackknifeErrors(leave: LeaveEachOut, patients: number): (totals: Float64Array, draw: DrawnRows) => number {
+  return (totals, draw) => Math.sqrt(((patients - 1) / patients) * leave(totals, draw, patients));
 }
 
 /** Draws of many replicates, one after the other: those of replicate r from `starts[r]` to before `starts[r + 1]`. */

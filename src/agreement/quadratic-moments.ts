@@ -57,24 +57,38 @@ export function quadraticMoments(
     }
     return 2 * (sums[at + 1]! * (assessors - 1) * sums[at + 2]! - (sum * sum - squares));
   };
+  /** Derivatives of R by n, b and each aᵍ. */
+  const roomSlopes = (sums: Float64Array, slopes: Float64Array): void => {
+    slopes[1] = 2 * (assessors - 1) * sums[2]!;
+    slopes[2] = 2 * (assessors - 1) * sums[1]!;
+    let sum = 0;
+    for (let a = 3; a < width; a++) sum += sums[a]!;
+    for (let a = 3; a < width; a++) slopes[a] = -4 * (sum - sums[a]!);
+  };
   const kappa = (apart: number, n: number, room: number): number =>
     room > 1e-12 * n * n * pairs ? 1 - (apart * n * pairs) / room : Number.NaN;
   return {
     cells: width,
     perCluster: rows,
     value: (sums) => kappa(sums[0]!, sums[1]!, roomOf(sums, 0)),
-    // R is a quadratic form: without a patient's sums x it is R − R′ᵀx + R(x), R′ its derivatives by n, b and each aᵍ.
+    gradient(sums) {
+      const [apart, n] = [sums[0]!, sums[1]!];
+      const room = roomOf(sums, 0);
+      const slopes = new Float64Array(width);
+      roomSlopes(sums, slopes);
+      for (let cell = 1; cell < width; cell++) slopes[cell]! *= (apart * n * pairs) / (room * room);
+      slopes[0]! -= (n * pairs) / room;
+      slopes[1]! -= (apart * pairs) / room;
+      return slopes;
+    },
+    // R is a quadratic form: without a patient's sums x it is R − R′ᵀx + R(x), R′ its derivatives.
     leaveEachOut(distinct) {
       const own = Float64Array.from({ length: distinct.length / width }, (_, row) => roomOf(distinct, row * width));
       const slopes = new Float64Array(width);
       return (totals, { rows: list, times, from, to }, patients) => {
-        const [apart, n, b] = [totals[0]!, totals[1]!, totals[2]!];
+        const [apart, n] = [totals[0]!, totals[1]!];
         const room = roomOf(totals, 0);
-        slopes[1] = 2 * (assessors - 1) * b;
-        slopes[2] = 2 * (assessors - 1) * n;
-        let sum = 0;
-        for (let a = 3; a < width; a++) sum += totals[a]!;
-        for (let a = 3; a < width; a++) slopes[a] = -4 * (sum - totals[a]!);
+        roomSlopes(totals, slopes);
         let origin = 0;
         let first = 0;
         let second = 0;

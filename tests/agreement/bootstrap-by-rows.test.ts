@@ -26,7 +26,7 @@ it('gives the statistics that a bootstrap on rows gives', () => {
     coefficient,
     clusterSums(ratings, coefficient),
     { replicates: 40, seed: 5 },
-    cohenKappa(ratings, { weights: 'linear' }).value,
+    cohenKappa(ratings, { weights: 'linear' }),
   );
 
   const kappaOf = (drawn: readonly number[]): number => {

@@ -52,8 +52,8 @@ describe('shares of the error', () => {
 });
 
 describe('studentized bootstrap', () => {
-  const studentized = replicateStatistics(coefficient, sums, options, value);
   const { standardError } = clusterRobustInterval(coefficient, sums, options);
+  const studentized = replicateStatistics(coefficient, sums, options, { value, standardError });
   const limits = (form: Coefficient['bootstrapForm']): { lower: number; upper: number } =>
     studentizedLimits(coefficient, { value, standardError, studentized, form }, 0.95)!;
 

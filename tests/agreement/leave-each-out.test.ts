@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { agreementCoefficient } from '../../src/agreement/agreement-coefficient.ts';
 import { type Coefficient, clusterSums } from '../../src/agreement/coefficient.ts';
-import { replicateStatistics } from '../../src/agreement/interval.ts';
+import { jackknifeShares, replicateStatistics } from '../../src/agreement/interval.ts';
 import { specificCoefficient } from '../../src/agreement/specific-agreement.ts';
 import { simulateReadings } from '../../src/planning/simulate-readings.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
@@ -47,10 +47,13 @@ describe.each(Object.entries(COEFFICIENTS))('%s without each patient drawn', (na
     const ratings = readings(count, gaps, sites);
     const coefficient = make(ratings);
     const sums = clusterSums(ratings, coefficient);
-    const value = coefficient.value(sums.totals);
+    const made = {
+      value: coefficient.value(sums.totals),
+      standardError: Math.hypot(...jackknifeShares(coefficient, sums)),
+    };
     const options = { replicates: 300, seed: 9 };
-    const quick = replicateStatistics(coefficient, sums, options, value);
-    const plain = replicateStatistics(plainly(coefficient), sums, options, value);
+    const quick = replicateStatistics(coefficient, sums, options, made);
+    const plain = replicateStatistics(plainly(coefficient), sums, options, made);
     expect(quick).toHaveLength(plain.length);
     expect(plain.length).toBeGreaterThan(290);
     quick.forEach((t, at) => {

@@ -71,7 +71,7 @@ function everyInterval(coefficient, ratings, sums, options) {
   const standardError = Math.hypot(...jackknifeShares(coefficient, sums));
   const jackknife = clusterRobustInterval(coefficient, sums, options).interval;
   if (Number.isNaN(jackknife.lower + jackknife.upper)) return { default: jackknife };
-  const studentized = replicateStatistics(coefficient, sums, options, value);
+  const studentized = replicateStatistics(coefficient, sums, options, { value, standardError });
   const usable = studentized.length > options.replicates / 2;
   const limits = (form) =>
     (usable
