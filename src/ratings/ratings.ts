@@ -124,10 +124,10 @@ export class Ratings {
     const codes = new Int32Array(this.targets * picked.length);
     const numbers = new Float64Array(this.targets * picked.length);
     for (let target = 0; target < this.targets; target++) {
-      picked.forEach((column, at) => {
-        codes[target * picked.length + at] = this.codes[target * this.columns + column]!;
-        numbers[target * picked.length + at] = this.numbers[target * this.columns + column]!;
-      });
+      for (let at = 0; at < picked.length; at++) {
+        codes[target * picked.length + at] = this.codes[target * this.columns + picked[at]!]!;
+        numbers[target * picked.length + at] = this.numbers[target * this.columns + picked[at]!]!;
+      }
     }
     return new Ratings({
       ...this.fields(),
@@ -148,28 +148,30 @@ export class Ratings {
     const codes = new Int32Array(kept.length * this.columns);
     const numbers = new Float64Array(kept.length * this.columns);
     const clusterOf = new Int32Array(kept.length);
-    const newCluster = new Map<number, number>();
-    const newTarget = new Map<number, number>();
-    kept.forEach((target, at) => {
-      newTarget.set(target, at);
+    const newCluster = new Int32Array(this.clusters).fill(-1);
+    const newTarget = new Int32Array(this.targets).fill(-1);
+    let clusters = 0;
+    for (let at = 0; at < kept.length; at++) {
+      const target = kept[at]!;
+      newTarget[target] = at;
       const cluster = this.clusterOf[target]!;
-      if (!newCluster.has(cluster)) newCluster.set(cluster, newCluster.size);
-      clusterOf[at] = newCluster.get(cluster)!;
+      if (newCluster[cluster] === -1) newCluster[cluster] = clusters++;
+      clusterOf[at] = newCluster[cluster]!;
       for (let column = 0; column < this.columns; column++) {
         codes[at * this.columns + column] = this.codes[target * this.columns + column]!;
         numbers[at * this.columns + column] = this.numbers[target * this.columns + column]!;
       }
-    });
+    }
     return new Ratings({
       ...this.fields(),
       targets: kept.length,
       codes,
       numbers,
       clusterOf,
-      clusters: newCluster.size,
+      clusters,
       repeats: this.repeats
-        .filter((repeat) => newTarget.has(repeat.target))
-        .map((repeat) => ({ ...repeat, target: newTarget.get(repeat.target)! })),
+        .filter((repeat) => newTarget[repeat.target] !== -1)
+        .map((repeat) => ({ ...repeat, target: newTarget[repeat.target]! })),
       attributes: pickTargets(this.attributes, kept),
     });
   }
