@@ -1,3 +1,4 @@
+import { alikeReadings } from '../ratings/alike-readings.js';
 import type { Ratings } from '../ratings/ratings.js';
 import type { LeaveEachOut } from './leave-each-out.js';
 
@@ -16,6 +17,11 @@ export interface Coefficient {
   readonly cells: number;
   /** Adds one target's share to `sums[at … at + cells − 1]`; `false` when the target cannot enter. */
   add(target: number, sums: Float64Array, at: number): boolean;
+  /**
+   * `add` for readings that stand in another matrix of codes with as many columns; only of a coefficient to which nothing but these readings
+   * matters, so that targets of a patient that were read alike can be added at once.
+   */
+  addFrom?(codes: Int32Array): Coefficient['add'];
   /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
   value(sums: Float64Array): number;
   /** `value` with each patient left out in turn, where that takes less than valuing what is left of all sums. */
@@ -57,22 +63,34 @@ export interface ClusterSums {
 /** One pass over the targets (all, or those that `keep` accepts): sums per patient and in all. */
 export function clusterSums(
   ratings: Ratings,
-  coefficient: Pick<Coefficient, 'cells' | 'add'>,
+  coefficient: Pick<Coefficient, 'cells' | 'add' | 'addFrom'>,
   keep?: (target: number) => boolean,
 ): ClusterSums {
   const { cells } = coefficient;
   const all = new Float64Array(ratings.clusters * cells);
   const entered = new Uint8Array(ratings.clusters);
+  const alike = keep === undefined && coefficient.addFrom !== undefined ? alikeReadings(ratings) : undefined;
+  const { clusterOf, times } = alike ?? { clusterOf: ratings.clusterOf, times: undefined };
+  const add = alike === undefined ? coefficient.add : coefficient.addFrom!(alike.codes);
+  const most = alike?.targets ?? ratings.targets;
+  const own = new Float64Array(cells);
   let asked = 0;
   let targets = 0;
-  for (let target = 0; target < ratings.targets; target++) {
+  for (let target = 0; target < most; target++) {
     if (keep !== undefined && !keep(target)) continue;
-    asked++;
-    const cluster = ratings.clusterOf[target]!;
-    if (coefficient.add(target, all, cluster * cells)) {
-      entered[cluster] = 1;
-      targets++;
+    const often = times?.[target] ?? 1;
+    asked += often;
+    const cluster = clusterOf[target]!;
+    const at = cluster * cells;
+    if (often === 1) {
+      if (!add(target, all, at)) continue;
+    } else {
+      own.fill(0);
+      if (!add(target, own, 0)) continue;
+      for (let cell = 0; cell < cells; cell++) all[at + cell]! += often * own[cell]!;
     }
+    entered[cluster] = 1;
+    targets += often;
   }
   const clusterAt = new Int32Array(ratings.clusters);
   let clusters = 0;

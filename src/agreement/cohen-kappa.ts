@@ -63,7 +63,6 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
   const size = ratings.categories.length;
   const first = 1;
   const second = 1 + size;
-  const { codes } = ratings;
   const apart = disagreements(weights);
   /** Σ (1 − wᵢⱼ) rᵢ cⱼ, r and c the counts of the margins. */
   const expectedApart = (sums: Float64Array): number => {
@@ -82,6 +81,17 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
     for (let i = 0; i < size; i++) n += sums[first + i]!;
     return n;
   };
+  const addFrom =
+    (codes: Int32Array): Coefficient['add'] =>
+    (target, sums, at) => {
+      const a = codes[2 * target]!;
+      const b = codes[2 * target + 1]!;
+      if (a < 0 || b < 0) return false;
+      sums[at]! += apart[a * size + b]!;
+      sums[at + first + a]!++;
+      sums[at + second + b]!++;
+      return true;
+    };
   const layout: CountedSums = {
     cells: 1 + 2 * size,
     disagreement: 0,
@@ -100,15 +110,8 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
     bootstrapForm: 'equal-tailed',
     asymptotic: 'normal, divisor n',
     asymptoticSource: 'Fleiss, Cohen, Everitt 1969',
-    add(target, sums, at) {
-      const a = codes[2 * target]!;
-      const b = codes[2 * target + 1]!;
-      if (a < 0 || b < 0) return false;
-      sums[at]! += apart[a * size + b]!;
-      sums[at + first + a]!++;
-      sums[at + second + b]!++;
-      return true;
-    },
+    add: addFrom(ratings.codes),
+    addFrom,
     value(sums) {
       const n = count(sums);
       const room = expectedApart(sums);

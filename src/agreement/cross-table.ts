@@ -1,3 +1,4 @@
+import { alikeReadings } from '../ratings/alike-readings.js';
 import type { RatingCategory, Ratings } from '../ratings/ratings.js';
 import { twoAssessorsOf } from './two-assessors.js';
 
@@ -28,13 +29,15 @@ export function crossTable(
   const cells = new Float64Array(size * size);
   const entered = new Uint8Array(pair.clusters);
   let targets = 0;
-  for (let target = 0; target < pair.targets; target++) {
-    const a = pair.codes[2 * target]!;
-    const b = pair.codes[2 * target + 1]!;
+  const alike = alikeReadings(pair);
+  for (let target = 0; target < alike.targets; target++) {
+    const a = alike.codes[2 * target]!;
+    const b = alike.codes[2 * target + 1]!;
     if (a < 0 || b < 0) continue;
-    cells[a * size + b]!++;
-    entered[pair.clusterOf[target]!] = 1;
-    targets++;
+    const times = alike.times?.[target] ?? 1;
+    cells[a * size + b]! += times;
+    entered[alike.clusterOf[target]!] = 1;
+    targets += times;
   }
   return {
     kind: 'cross-table',

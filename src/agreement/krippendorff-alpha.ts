@@ -1,3 +1,4 @@
+import { alikeReadings } from '../ratings/alike-readings.js';
 import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
@@ -71,7 +72,7 @@ export function alphaCoefficient(
 function alphaFrom(
   metric: AlphaMetric,
   cells: number,
-  add: Coefficient['add'],
+  adding: Pick<Coefficient, 'add' | 'addFrom'>,
   parts: (sums: Float64Array) => { n: number; observed: number; expected: number },
   /** Derivatives of n, D and E by each sum. */
   derivatives: (sums: Float64Array) => { n: Float64Array; observed: Float64Array; expected: Float64Array },
@@ -83,7 +84,7 @@ function alphaFrom(
     bootstrapForm: 'symmetric',
     asymptotic: 't, divisor n − 1',
     asymptoticSource: 'linearized after Gwet 2008',
-    add,
+    ...adding,
     value(sums) {
       const { n, observed, expected } = parts(sums);
       return expected > 1e-12 * n ? 1 - ((n - 1) * observed) / expected : Number.NaN;
@@ -111,6 +112,7 @@ function alphaFrom(
 
 /** Nominal and ratio: the distance of two categories does not depend on the readings. Sums: D, then n_c. */
 function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaCoefficient {
+  const { columns } = ratings;
   const size = ratings.categories.length;
   const scores = ratings.categories.map((category) => category.score);
   const distance = (c: number, k: number): number => {
@@ -132,10 +134,9 @@ function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaC
   return alphaFrom(
     metric,
     1 + size,
-    (target, sums, at) => {
-      const readings = readingsCount(ratings, target);
+    fromCodes(ratings, (codes) => (target, sums, at) => {
+      const readings = readingsCount(codes, columns, target);
       if (readings < 2) return false;
-      const { codes, columns } = ratings;
       const from = target * columns;
       let apart = 0;
       for (let i = 0; i < columns; i++) {
@@ -149,7 +150,7 @@ function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaC
       }
       sums[at]! += apart / (readings - 1);
       return true;
-    },
+    }),
     (sums) => {
       const toOthers = byCategory(sums);
       let n = 0;
@@ -179,23 +180,25 @@ function intervalAlpha(ratings: Ratings): AlphaCoefficient {
   return alphaFrom(
     'interval',
     4,
-    (target, sums, at) => {
-      let m = 0;
-      let first = 0;
-      let second = 0;
-      for (let column = 0; column < ratings.columns; column++) {
-        const x = ratings.numbers[target * ratings.columns + column]! - center;
-        if (Number.isNaN(x)) continue;
-        m++;
-        first += x;
-        second += x * x;
-      }
-      if (m < 2) return false;
-      sums[at]! += (2 * (m * second - first * first)) / (m - 1);
-      sums[at + 1]! += m;
-      sums[at + 2]! += first;
-      sums[at + 3]! += second;
-      return true;
+    {
+      add(target, sums, at) {
+        let m = 0;
+        let first = 0;
+        let second = 0;
+        for (let column = 0; column < ratings.columns; column++) {
+          const x = ratings.numbers[target * ratings.columns + column]! - center;
+          if (Number.isNaN(x)) continue;
+          m++;
+          first += x;
+          second += x * x;
+        }
+        if (m < 2) return false;
+        sums[at]! += (2 * (m * second - first * first)) / (m - 1);
+        sums[at + 1]! += m;
+        sums[at + 2]! += first;
+        sums[at + 3]! += second;
+        return true;
+      },
     },
     (sums) => ({ n: sums[1]!, observed: sums[0]!, expected: 2 * (sums[1]! * sums[3]! - sums[2]! * sums[2]!) }),
     (sums) => ({
@@ -208,6 +211,7 @@ function intervalAlpha(ratings: Ratings): AlphaCoefficient {
 
 /** Ordinal: distances depend on the margins, so the coincidences themselves are kept. Sums: n_c, then o_ck for c < k. */
 function ordinalAlpha(ratings: Ratings): AlphaCoefficient {
+  const { columns } = ratings;
   const size = ratings.categories.length;
   const cells = size + (size * (size - 1)) / 2;
   const pairAt = (c: number, k: number): number => size + (k * (k - 1)) / 2 + c;
@@ -220,10 +224,9 @@ function ordinalAlpha(ratings: Ratings): AlphaCoefficient {
   return alphaFrom(
     'ordinal',
     cells,
-    (target, sums, at) => {
-      const readings = readingsCount(ratings, target);
+    fromCodes(ratings, (codes) => (target, sums, at) => {
+      const readings = readingsCount(codes, columns, target);
       if (readings < 2) return false;
-      const { codes, columns } = ratings;
       const from = target * columns;
       for (let i = 0; i < columns; i++) {
         const a = codes[from + i]!;
@@ -235,7 +238,7 @@ function ordinalAlpha(ratings: Ratings): AlphaCoefficient {
         }
       }
       return true;
-    },
+    }),
     (sums) => {
       let n = 0;
       let observed = 0;
@@ -303,17 +306,26 @@ function metricFor(ratings: Ratings, asked: AlphaMetric | undefined): AlphaMetri
   return metric;
 }
 
-function readingsCount({ codes, columns }: Ratings, target: number): number {
+/** What a target adds, where that depends on its grades alone. */
+function fromCodes(
+  { codes }: Ratings,
+  addFrom: NonNullable<Coefficient['addFrom']>,
+): Pick<Coefficient, 'add' | 'addFrom'> {
+  return { add: addFrom(codes), addFrom };
+}
+
+function readingsCount(codes: Int32Array, columns: number, target: number): number {
   let readings = 0;
   for (let at = target * columns; at < (target + 1) * columns; at++) if (codes[at]! >= 0) readings++;
   return readings;
 }
 
 function pairableReadings(ratings: Ratings): number {
+  const { codes, targets, times } = alikeReadings(ratings);
   let pairable = 0;
-  for (let target = 0; target < ratings.targets; target++) {
-    const readings = readingsCount(ratings, target);
-    if (readings >= 2) pairable += readings;
+  for (let target = 0; target < targets; target++) {
+    const readings = readingsCount(codes, ratings.columns, target);
+    if (readings >= 2) pairable += (times?.[target] ?? 1) * readings;
   }
   return pairable;
 }

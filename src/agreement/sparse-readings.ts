@@ -1,3 +1,4 @@
+import { alikeReadings } from '../ratings/alike-readings.js';
 import type { Ratings } from '../ratings/ratings.js';
 import { caution, information, type Note } from '../shared/note.js';
 
@@ -38,11 +39,15 @@ export function commonestCategory(ratings: Ratings): { code: number; share: numb
 const commonest = new WeakMap<Ratings, { code: number; share: number }>();
 
 function findCommonest(ratings: Ratings): { code: number; share: number } {
-  const { codes, categories } = ratings;
+  const { categories, columns } = ratings;
+  const { codes, targets, times } = alikeReadings(ratings);
   // Two tables in turns: adding twice to one place waits for the first. A reading that is missing counts at place 0.
   const size = categories.length + 1;
   const counts = new Int32Array(2 * size);
-  for (let at = 0; at < codes.length; at++) counts[(at & 1) * size + codes[at]! + 1]!++;
+  for (let target = 0, at = 0; target < targets; target++) {
+    const often = times?.[target] ?? 1;
+    for (const end = at + columns; at < end; at++) counts[(at & 1) * size + codes[at]! + 1]! += often;
+  }
   let code = 0;
   let most = 0;
   let readings = 0;

@@ -1,0 +1,64 @@
+import type { Ratings } from './ratings.js';
+
+/** Readings of targets, with those of a patient that were read alike by all standing there once. */
+export interface AlikeReadings extends Pick<Ratings, 'codes' | 'clusterOf' | 'targets'> {
+  /** How many targets each stands for; `undefined`: one. */
+  readonly times: Int32Array | undefined;
+}
+
+/** Ratings do not change, so what was gathered is kept with them. */
+const known = new WeakMap<Ratings, AlikeReadings>();
+
+/**
+ * The readings of one target for each patient and pair of grades, and how many there are of it. With two assessors and many targets of a patient
+ * these are a tenth of the targets, and what depends on the readings alone is worked out for them only. Elsewhere each target stands
+ * for itself.
+ */
+export function alikeReadings(ratings: Ratings): AlikeReadings {
+  const found = known.get(ratings) ?? gathered(ratings) ?? { ...standing(ratings), times: undefined };
+  known.set(ratings, found);
+  return found;
+}
+
+const standing = ({ codes, clusterOf, targets }: Ratings): Pick<Ratings, 'codes' | 'clusterOf' | 'targets'> => ({
+  codes,
+  clusterOf,
+  targets,
+});
+
+/** `undefined` unless two read and patients × pairs of grades are at most a quarter of the targets. */
+function gathered({ codes, columns, categories, clusterOf, clusters, targets }: Ratings): AlikeReadings | undefined {
+  // A reading that is missing is one more grade.
+  const base = categories.length + 1;
+  const ways = clusters * base * base;
+  if (columns !== 2 || ways > targets / 4) return undefined;
+  // Two tables in turns: adding twice to one place waits for the first.
+  const even = new Int32Array(ways);
+  const odd = new Int32Array(ways);
+  const wayOf = (target: number): number =>
+    (clusterOf[target]! * base + codes[2 * target]! + 1) * base + codes[2 * target + 1]! + 1;
+  for (let target = 0; target + 1 < targets; target += 2) {
+    even[wayOf(target)]!++;
+    odd[wayOf(target + 1)]!++;
+  }
+  if (targets % 2 === 1) even[wayOf(targets - 1)]!++;
+
+  let count = 0;
+  for (let way = 0; way < ways; way++) {
+    even[way]! += odd[way]!;
+    if (even[way]! > 0) count++;
+  }
+  const gathered = { codes: new Int32Array(2 * count), clusterOf: new Int32Array(count), times: new Int32Array(count) };
+  let at = 0;
+  let way = 0;
+  for (let cluster = 0; cluster < clusters; cluster++)
+    for (let first = -1; first < base - 1; first++)
+      for (let second = -1; second < base - 1; second++, way++) {
+        if (even[way] === 0) continue;
+        gathered.codes[2 * at] = first;
+        gathered.codes[2 * at + 1] = second;
+        gathered.clusterOf[at] = cluster;
+        gathered.times[at++] = even[way]!;
+      }
+  return { ...gathered, targets: count };
+}
