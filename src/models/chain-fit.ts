@@ -81,6 +81,7 @@ export async function maximizeChain(
     const found = await minimizeLong(objective, from, {
       finalHessian: false,
       gradientTolerance: 1e-5,
+      leastGain: 1e-6,
       ...(options.signal === undefined ? {} : { signal: options.signal }),
       progress: (share, words) =>
         options.progress?.((attempt + 0.9 * share) / count, `start ${attempt + 1} of ${count}: ${words}`),

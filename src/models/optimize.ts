@@ -14,6 +14,8 @@ export interface Objective {
 export interface MinimizeOptions {
   /** Stop when max |gᵢ| max(1, |xᵢ|) ≤ this × max(1, |f|). Default 1e-6; Newton steps then finish. */
   readonly gradientTolerance?: number;
+  /** Go on while the curvature that BFGS has seen promises a gain above this. Default 1e-10. */
+  readonly leastGain?: number;
   /** Default 500. */
   readonly maximumIterations?: number;
   /** A guess at the inverse Hessian at the start, row by row, for BFGS to begin from. Default: none, a scaled identity. */
@@ -205,6 +207,7 @@ export function* minimization(
   options: MinimizeOptions = {},
 ): Search<Minimum> {
   const tolerance = options.gradientTolerance ?? 1e-6;
+  const leastGain = options.leastGain ?? 1e-10;
   const limit = options.maximumIterations ?? 500;
   const order = start.length;
   const gradientOf = objective.gradient ?? ((p: Float64Array) => numericalGradient(objective.value, p));
@@ -222,7 +225,7 @@ export function* minimization(
     // The gradient in the units of the criterion; once BFGS knows the curvature, also the gain still to be had.
     const gain = fresh || objective.hessian !== undefined ? 0 : 0.5 * dot(gradient, times(inverse, gradient));
     const scale = Math.max(1, Math.abs(value));
-    if (scaledNorm(gradient, point) <= tolerance * scale && gain <= 1e-10 + 1e-14 * scale) {
+    if (scaledNorm(gradient, point) <= tolerance * scale && gain <= leastGain + 1e-14 * scale) {
       stoppedBy = 'gradient';
       break;
     }

@@ -1,49 +1,29 @@
 import { createRequire } from 'node:module';
 import { betaTails } from './incomplete-beta.js';
 import { gammaTails, quantileFrom, type Tails } from './incomplete-gamma.js';
+import { normalQuantile } from './normal-quantile.js';
 
 export { lnGamma } from './incomplete-gamma.js';
 
-// Loaded at first use: the distribution packages take longer to load than the rest of the library.
+// Loaded at first use: the package takes longer to load than the rest of the library.
 const load = createRequire(import.meta.url);
 
-type Distribution = (...values: number[]) => number;
+let cdfOfPackage: ((x: number, mean: number, spread: number) => number) | undefined;
 
-function lazily(packageName: string): Distribution {
-  let loaded: Distribution | undefined;
-  return (...values) => {
-    loaded ??= load(packageName) as Distribution;
-    return loaded(...values);
-  };
+function normalCdf(x: number): number {
+  cdfOfPackage ??= load('@stdlib/stats-base-dists-normal-cdf') as NonNullable<typeof cdfOfPackage>;
+  return cdfOfPackage(x, 0, 1);
 }
-
-const normalCdf = lazily('@stdlib/stats-base-dists-normal-cdf');
-const normalQuantile = lazily('@stdlib/stats-base-dists-normal-quantile');
-
-/** Below this the package's normal quantile loses its digits: at 1e-16 it has three. */
-const FAR_TAIL = 1e-4;
 
 /**
  * Probability distributions. `cdf` is the lower tail, `upper` the upper tail without cancellation, `quantile` the inverse of `cdf`.
  * Arguments outside a distribution's range give `NaN`. How many digits are right: DEVELOPERS.md, "How exact it is".
  */
 export const normal = {
-  cdf: (x: number): number => normalCdf(x, 0, 1),
-  upper: (x: number): number => normalCdf(-x, 0, 1),
+  cdf: normalCdf,
+  upper: (x: number): number => normalCdf(-x),
   density: (x: number): number => Math.exp(-0.5 * x * x) / Math.sqrt(2 * Math.PI),
-  quantile(p: number): number {
-    const least = Math.min(p, 1 - p);
-    if (!(least > 0 && least < FAR_TAIL)) return normalQuantile(p, 0, 1);
-    // Newton's method on the logarithm of the tail, from its leading term.
-    let x = -Math.sqrt(-2 * Math.log(least));
-    for (let turn = 0; turn < 50; turn++) {
-      const tail = normal.cdf(x);
-      const step = ((Math.log(tail) - Math.log(least)) * tail) / normal.density(x);
-      x -= step;
-      if (Math.abs(step) < 4e-16 * Math.abs(x)) break;
-    }
-    return p < 0.5 ? x : -x;
-  },
+  quantile: normalQuantile,
 };
 
 export const studentT = {

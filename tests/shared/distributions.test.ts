@@ -5,6 +5,11 @@ import { beta, binomial, chiSquare, fisherF, lnGamma, normal, studentT } from '.
 describe('distributions against R 4.2.2', () => {
   const cases: [string, number, number][] = [
     ['qnorm(.975)', normal.quantile(0.975), 1.959963984540054],
+    // √2 erfinv(2p − 1) in mpmath 1.2.1, 400 digits.
+    ['qnorm(.3)', normal.quantile(0.3), -0.5244005127080408],
+    ['qnorm(1e-5)', normal.quantile(1e-5), -4.264890793922825],
+    ['qnorm(1e-16)', normal.quantile(1e-16), -8.222082216130435],
+    ['qnorm(1e-300)', normal.quantile(1e-300), -37.04709629936119],
     ['pnorm(-8)', normal.cdf(-8), 6.220960574271785e-16],
     ['pnorm(1.3, upper)', normal.upper(1.3), 9.680048458561034e-2],
     ['qt(.975, 4.5)', studentT.quantile(0.975, 4.5), 2.658912347204403],
@@ -22,6 +27,19 @@ describe('distributions against R 4.2.2', () => {
   ];
   for (const [what, actual, expected] of cases)
     it(what, () => expect(Math.abs(actual / expected - 1)).toBeLessThan(1e-12));
+
+  it('the normal quantile is odd, endless at 0 and 1, and nothing outside', () => {
+    for (const p of [1e-12, 0.01, 0.074, 0.076, 0.3])
+      expect(normal.quantile(1 - p)).toBeCloseTo(-normal.quantile(p), 4);
+    expect(normal.quantile(0.5)).toBe(0);
+    expect([0, 1, -0.1, 1.1, Number.NaN].map(normal.quantile)).toEqual([
+      Number.NEGATIVE_INFINITY,
+      Number.POSITIVE_INFINITY,
+      Number.NaN,
+      Number.NaN,
+      Number.NaN,
+    ]);
+  });
 
   it('an infinite number of degrees of freedom is the normal; nothing below zero is beyond it', () => {
     expect(studentT.quantile(0.975, Number.POSITIVE_INFINITY)).toBe(normal.quantile(0.975));
