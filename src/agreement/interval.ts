@@ -355,6 +355,8 @@ function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRow
 /** The blocks last drawn, for the statistics of one study, which share patients and seed. */
 const recent = { key: '', bytes: 0, blocks: new Map<number, DrawnBlock>() };
 const MOST_RECENT_BYTES = 64_000_000;
+/** Where a block is listed before its length is known. */
+let scratch = emptyDraw(0);
 
 /** How often each cluster is drawn in each replicate of a block. */
 function drawnBlock(seed: number, clusters: number, block: number): DrawnBlock {
@@ -363,18 +365,19 @@ function drawnBlock(seed: number, clusters: number, block: number): DrawnBlock {
   const known = recent.blocks.get(block);
   if (known !== undefined) return known;
   const random = seededRandom(seed, block);
-  const drawn = emptyDraw(BLOCK * clusters);
+  if (scratch.rows.length < BLOCK * clusters) scratch = emptyDraw(BLOCK * clusters);
   const starts = new Int32Array(BLOCK + 1);
   const often = new Int32Array(clusters);
   for (let replicate = 0; replicate < BLOCK; replicate++) {
     often.fill(0);
     for (let i = 0; i < clusters; i++) often[random.below(clusters)]!++;
-    starts[replicate + 1] = listDrawn(often, drawn, starts[replicate]!);
+    starts[replicate + 1] = listDrawn(often, scratch, starts[replicate]!);
   }
   const made = {
-    ...drawn,
-    rows: drawn.rows.slice(0, starts[BLOCK]),
-    times: drawn.times.slice(0, starts[BLOCK]),
+    rows: scratch.rows.slice(0, starts[BLOCK]),
+    times: scratch.times.slice(0, starts[BLOCK]),
+    from: 0,
+    to: 0,
     starts,
   };
   const bytes = 2 * made.rows.byteLength;
