@@ -333,7 +333,7 @@ export function modelChecks(library) {
       );
   }
 
-  // Least squares through the fixed part of the mixed model, with groups between which the variance comes out as 0. Longley's and Wampler's data
+  // Least squares through the fixed part of the mixed model, with groups between which the variance comes out as 0. Longley's, Norris's and Wampler's data
   // (NIST Statistical Reference Datasets, public domain, www.itl.nist.gov/div898/strd/lls): the certified values stand in models.py, which
   // compares them with its own from exact arithmetic, so that a slip in retyping shows.
   const longley = [
@@ -354,6 +354,45 @@ export function modelChecks(library) {
     [69331, 115.7, 518173, 4806, 2572, 127852, 1961],
     [70551, 116.9, 554894, 4007, 2827, 130081, 1962],
   ];
+  // Norris: an ozone monitor against the instrument that calibrates it.
+  const norris = [
+    [0.1, 0.2],
+    [338.8, 337.4],
+    [118.1, 118.2],
+    [888, 884.6],
+    [9.2, 10.1],
+    [228.1, 226.5],
+    [668.5, 666.3],
+    [998.5, 996.3],
+    [449.1, 448.6],
+    [778.9, 777],
+    [559.2, 558.2],
+    [0.3, 0.4],
+    [0.1, 0.6],
+    [778.1, 775.5],
+    [668.8, 666.9],
+    [339.3, 338],
+    [448.9, 447.5],
+    [10.8, 11.6],
+    [557.7, 556],
+    [228.3, 228.1],
+    [998, 995.8],
+    [888.8, 887.6],
+    [119.6, 120.2],
+    [0.3, 0.3],
+    [0.6, 0.3],
+    [557.6, 556.8],
+    [339.3, 339.1],
+    [888, 887.2],
+    [998.5, 999],
+    [778.9, 779],
+    [10.2, 11.1],
+    [117.6, 118.3],
+    [228.9, 229.2],
+    [668.4, 669.1],
+    [449.2, 448.9],
+    [0.2, 0.5],
+  ];
   const places = Array.from({ length: 21 }, (_, at) => at);
   const powers = (degree) => Array.from({ length: degree }, (_, power) => places.map((x) => x ** (power + 1)));
   // Wampler4: 1 + x + … + x⁵ + 100 δ; the errors δ repeat with opposite signs.
@@ -364,6 +403,7 @@ export function modelChecks(library) {
   const polynomial = places.map((x) => 1 + x + x ** 2 + x ** 3 + x ** 4 + x ** 5);
   const linear = [
     ['Longley', longley.map(([y]) => y), [1, 2, 3, 4, 5, 6].map((column) => longley.map((row) => row[column]))],
+    ['Norris', norris.map(([y]) => y), [norris.map(([, x]) => x)]],
     ['Wampler3', polynomial.map((y, at) => y + delta[at]), powers(5)],
     ['Wampler4', polynomial.map((y, at) => y + 100 * delta[at]), powers(5)],
     ['Wampler5', polynomial.map((y, at) => y + 10000 * delta[at]), powers(5)],

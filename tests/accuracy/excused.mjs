@@ -69,6 +69,7 @@ export const NAMES = {
   planStudy: SHEETS,
   ACTS: SHEETS,
   changeCalibration: 'simulation against a known truth',
+  intervalCoverage: 'simulation against a known truth',
   precisionByPeople: 'simulation',
   simulateReadings: 'random draws',
   limitsOfAgreementSampleSize: `a whole number ${OTHER_LINE} (tolerance factors)`,
