@@ -251,9 +251,13 @@ describe('by the definition, without weights', () => {
       };
       let seen = 0;
       for (const unit of units)
-        unit.forEach((c, i) => unit.forEach((k, j) => i !== j && (seen += distance(c, k) / (unit.length - 1) / n)));
+        unit.forEach((c, i) => {
+          for (const k of unit.filter((_, j) => j !== i)) seen += distance(c, k) / (unit.length - 1) / n;
+        });
       let byChance = 0;
-      all.forEach((c, i) => all.forEach((k, j) => i !== j && (byChance += distance(c, k) / (n * (n - 1)))));
+      all.forEach((c, i) => {
+        for (const k of all.filter((_, j) => j !== i)) byChance += distance(c, k) / (n * (n - 1));
+      });
       const estimate = krippendorffAlpha(ratings, { metric, ...options });
       expectNear(estimate.value, 1 - seen / byChance, 1e-12);
       expectNear(estimate.details.observedDisagreement!, seen, 1e-12);
