@@ -120,7 +120,7 @@ class RestrictedLikelihood {
   }
 
   maximum(): TwoWayComponents {
-    if (this.assessorsSeen < 2 || this.readings < this.assessorsSeen + 2) return undefinedComponents();
+    if (this.readings < this.assessorsSeen + 2) return undefinedComponents();
     const alike = this.whereAllAgree();
     if (alike !== undefined) return alike;
     let best = this.search(Math.log(1 + this.meanSize), Math.log(1 + 0.3 * this.perAssessor));

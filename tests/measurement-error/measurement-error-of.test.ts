@@ -221,7 +221,7 @@ it('every interval is made with the options given', () => {
   if (days.kind !== 'lengths') return expect.unreachable();
   expect(days.standardError.differentAssessor.options.day).toBe('another');
   // Without a repeat nothing is known of another day, whatever is said.
-  const once = measurementErrorOf(ratingsOf(cells.map(([[first], [other]]) => [first!, other!])), {
+  const once = measurementErrorOf(ratingsOf(cells.map((row) => row.map((list) => list[0]!))), {
     as: 'lengths',
     repeatsMade: 'another day',
   });
