@@ -678,3 +678,19 @@ describe('refused and undefined', () => {
     expect(limits.toTable().toText()).toMatch(/lower limit of agreement/);
   });
 });
+
+it('repeats by one of the two alone: the other’s variance is 0, and adds nothing', () => {
+  const limits = limitsOfAgreement(
+    withRepeats([
+      [[1, 3], [2]],
+      [[6, 5], [4]],
+      [[8], [9]],
+    ]),
+    { interval: 'cluster-robust' },
+  );
+  // Of the first: (2 + ½)/2, of two findings of three half; differences of means 0, 1.5 and −1.
+  expectNear(limits.details.repeatVarianceFirst!, 1.25, 1e-12);
+  expect([limits.details.repeatVarianceSecond, limits.details.multiplierSecond]).toEqual([0, 0]);
+  expectNear(limits.details.multiplierFirst!, 1 / 3, 1e-12);
+  expectNear(limits.standardDeviation.value ** 2, squaresAbout([0, 1.5, -1]) / 2 + 1.25 / 3, 1e-12);
+});
