@@ -54,3 +54,7 @@ it('a grade read once against another has the share 1', () => {
   ]);
   expect([one.targets, one.clusters]).toEqual([1, 1]);
 });
+
+it('cannot be changed', () => {
+  expect(Object.isFrozen(matrix)).toBe(true);
+});

@@ -102,6 +102,10 @@ describe('the models of a study', () => {
   const { error, notes } = readingErrorOf(ratings, false);
   if (error === undefined) throw new Error('no model');
 
+  it('cannot be changed', () => {
+    expect(Object.isFrozen(error)).toBe(true);
+  });
+
   it('take every reading, repeats too, with the patient of its target', () => {
     expect(notes).toEqual([]);
     expect(error.continuum.counts).toMatchObject({ targets: 45, readers: 2, readings: 90, clusters: 45 });
