@@ -64,3 +64,18 @@ it('exactly 1 in 10 is few enough at 90 %, one in 9.9 is not', () => {
   expect(of(1, 10)).toBe(1);
   expect(of(10, 99)).toBe(2);
 });
+
+it('does not depend on the order of the assessors', () => {
+  const of = (rows: (number | null)[][]): number[] =>
+    gradeShifts(ratingsOf(rows, { categories: [0, 1, 2, 3] }), {}).atLeast.map(({ share }) => share.value);
+  const turned = of(ROWS.map((row) => [...row].reverse()));
+  of(ROWS).forEach((share, at) => {
+    expectNear(turned[at]!, share, 1e-12);
+  });
+  expect(
+    of([
+      [2, 0],
+      [0, 0],
+    ]),
+  ).toEqual([1 / 2, 1 / 2, 0]);
+});
