@@ -439,22 +439,31 @@ describe('every figure, written out', () => {
     expect(codes(11, 'asymptotic')).toEqual([]);
   });
 
+  /** So many targets of ten on which the two assessors agree, patient by patient. */
+  const shares = (label: string, agreeing: readonly number[]): ComparedGroup => ({
+    label,
+    coefficient: 'percent-agreement',
+    ratings: ratingsOf(
+      agreeing.flatMap((count) => Array.from({ length: 10 }, (_, at) => [0, at < count ? 0 : 1])),
+      { categories: [0, 1], clusters: agreeing.flatMap((_, patient) => new Array<number>(10).fill(patient)) },
+    ),
+  });
+
+  it('degrees of freedom by hand: one of six patients apart in either group', () => {
+    const { contrasts } = compareAgreement([shares('a', [5, 5, 5, 5, 5, 9]), shares('b', [8, 8, 8, 8, 8, 4])]);
+    // Influences in proportion to 5 and five times −1 in each: kurtosis 12 · 2(625 + 5)/(2 · 30)² = 4.2, of 12 − 2 degrees: 20/3.2.
+    expectNear(contrasts[0]!.result.degreesOfFreedom, 20 / 3.2, 1e-9);
+    const alone = compareAgreement([shares('a', [5, 5, 7, 7]), shares('b', [8, 8, 4, 4])]);
+    // Kurtosis 1: as many as there are, 8 − 2.
+    expectNear(alone.contrasts[0]!.result.degreesOfFreedom, 6, 1e-9);
+  });
+
   it('degrees of freedom never fall below 1, though four of five groups do not vary', () => {
-    const alike = (label: string): ComparedGroup => ({
-      label,
-      ratings: ratingsOf([...Array.from({ length: 5 }, () => [0, 0]), ...Array.from({ length: 5 }, () => [1, 1])], {
-        categories: [0, 1],
-        clusters: Array.from({ length: 10 }, (_, at) => at % 5),
-      }),
+    const alike = ['a', 'b', 'c', 'd'].map((label) => shares(label, [6, 6, 6, 6, 6]));
+    // 5 − 5 leaves 1, and the kurtosis of one apart among five is 3.25.
+    const { contrasts } = compareAgreement([shares('varies', [5, 5, 5, 5, 9]), ...alike], {
+      contrasts: [[1, -0.25, -0.25, -0.25, -0.25]],
     });
-    const one = ratingsOf(
-      Array.from({ length: 50 }, (_, at) => [at % 2, at < 4 ? 1 - (at % 2) : at === 12 || at === 33 ? 1 : at % 2]),
-      { categories: [0, 1], clusters: Array.from({ length: 50 }, (_, at) => Math.floor(at / 10)) },
-    );
-    const { contrasts } = compareAgreement(
-      [{ label: 'varies', ratings: one }, alike('a'), alike('b'), alike('c'), alike('d')],
-      { contrasts: [[1, -0.25, -0.25, -0.25, -0.25]] },
-    );
     expect(contrasts[0]!.result.degreesOfFreedom).toBe(1);
   });
 });

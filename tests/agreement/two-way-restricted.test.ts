@@ -81,7 +81,14 @@ describe('is where the likelihood is highest, whatever the readings', () => {
       const { lowest, isAtEnd } = lowestOnGrid(y, target, assessor);
       if (isAtEnd) continue;
       compared++;
-      const own = restrictedCriterion(y, target, assessor, [found.target, found.assessor, found.residual]);
+      const at = (...of: readonly [number, number, number]): number => restrictedCriterion(y, target, assessor, of);
+      const own = at(found.target, found.assessor, found.residual);
+      // The place itself, not only near it: a step of two millionths of a variance to either side is no better.
+      for (const near of [1 - 2e-6, 1 + 2e-6]) {
+        expect(own).toBeLessThan(at(near * found.target, found.assessor, found.residual) + 2e-12);
+        expect(own).toBeLessThan(at(found.target, near * found.assessor, found.residual) + 2e-12);
+        expect(own).toBeLessThan(at(found.target, found.assessor, near * found.residual) + 2e-12);
+      }
       expect(own).toBeLessThan(lowest + 1e-7);
       expect(found.target).toBeGreaterThanOrEqual(0);
       expect(found.assessor).toBeGreaterThanOrEqual(0);
@@ -122,6 +129,47 @@ it('needs two readings more than there are assessors', () => {
       [2, null],
     ]).target,
   ).toBeNaN();
+});
+
+// Every reading is the sum of a target's and an assessor's value, with readings to spare: a residual ever smaller makes the likelihood ever
+// higher, though it may have a maximum elsewhere. With one reading moved by a half it is defined.
+it.each([
+  [
+    [
+      [null, 2],
+      [0, 4],
+      [0, 4],
+      [null, null],
+    ],
+  ],
+  [
+    [
+      [0, 8],
+      [0, 8],
+      [1, null],
+      [null, 6],
+    ],
+  ],
+  [
+    [
+      [5, 3],
+      [5, 3],
+      [3, null],
+      [2, null],
+    ],
+  ],
+  [
+    [
+      [1, 3, 4],
+      [2, 4, null],
+      [7, null, 10],
+      [null, 1, 2],
+    ],
+  ],
+])('is not defined where targets and assessors explain every reading: %j', (rows) => {
+  expect(componentsOf(rows).residual).toBeNaN();
+  const moved = componentsOf(rows.map((row, t) => row.map((x, j) => (t === 1 && j === 1 && x !== null ? x + 0.5 : x))));
+  expect(moved.residual).toBeGreaterThan(0);
 });
 
 it('agreement throughout: the variance of the values, wherever they lie', () => {
