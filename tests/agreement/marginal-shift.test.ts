@@ -115,6 +115,13 @@ it('the category that shifts most counts every target, and is the first of sever
       [1, 2],
     ]),
   ).toBe(2);
+  expect(
+    most([
+      [2, 0],
+      [1, 3],
+      [2, 3],
+    ]),
+  ).toBe(2);
 });
 
 it('the options of the interval reach it', () => {

@@ -63,7 +63,7 @@ describe('says that nearly all readings are alike', () => {
 describe('says that few patients carry anything else', () => {
   const messages = (carriers: number, options: { categories?: number; twice?: boolean } = {}): string[] => {
     const { categories = 2, twice = false } = options;
-    const rows = Array.from({ length: 40 }, (_, at) => [0, at < carriers ? 1 : 0]);
+    const rows = Array.from({ length: 40 }, (_, at) => [0, at >= 40 - carriers ? 1 : 0]);
     const clusters = rows.map((_, at) => at);
     return fewMinorityPatients(
       ratingsOf(twice ? [...rows, ...rows] : rows, {

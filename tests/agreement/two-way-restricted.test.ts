@@ -97,6 +97,27 @@ describe('is where the likelihood is highest, whatever the readings', () => {
   });
 });
 
+// A search from near 0 ends on the edge here, where the likelihood is lower.
+it('keeps the higher of what two searches find', () => {
+  const { target, assessor, residual } = componentsOf([
+    [3, null, 3],
+    [1, 3, null],
+    [4, 3, 1],
+    [null, -1, null],
+    [4, 3, null],
+  ]);
+  expect(target).toBeGreaterThan(0);
+  expect(assessor).toBe(0);
+  // With the assessors on the edge it is the one-way likelihood, here by its own fit.
+  const groups = [[3, 3], [1, 3], [4, 3, 1], [-1], [4, 3]];
+  const y = groups.flat();
+  const group = groups.flatMap((own, at) => own.map(() => at));
+  const nobody = y.map(() => 0);
+  const at = (between: number, within: number): number => restrictedCriterion(y, group, nobody, [between, 0, within]);
+  expect(at(target, residual)).toBeLessThan(at(0, 2.488888888888889));
+  for (const near of [0.999, 1.001]) expect(at(target, residual)).toBeLessThan(at(near * target, residual));
+});
+
 it('needs two readings more than there are assessors', () => {
   expect(
     componentsOf([
