@@ -15,7 +15,7 @@ export function oneSidedToleranceFactor(n: number, content: number, confidence: 
   if (!(n >= 2)) return Number.NaN;
   const degrees = n - 1;
   const z = normal.quantile(content);
-  // An eighth of the spread of ln s. What it is multiplied with rises within 1/(√n·z) of it, which is followed as well: z is never above 9.
+  // An eighth of the spread of ln u; the other factor rises over √2/z of that spread, and is followed as well.
   const step = 1 / (8 * Math.sqrt(2 * degrees));
   const constant = Math.LN2 + (degrees / 2) * Math.log(degrees / 2) - lnGamma(degrees / 2);
   const logDensity = (w: number): number => constant + degrees * (w - Math.exp(2 * w) / 2);
