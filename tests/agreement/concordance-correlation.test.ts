@@ -227,3 +227,16 @@ refuses([
   ['one assessor', () => concordanceCorrelation(ratingsOf([[1], [2]])), 'two-assessors-needed'],
   ['grades', () => concordanceCorrelation(ratingsOf([[1, 2]], { level: 'ordinal' })), 'grades-not-numbers'],
 ]);
+
+it('complete agreement is 1, without an interval; with a shift alone it has one', () => {
+  const rows = [
+    [1, 1],
+    [3, 3],
+    [4, 4],
+  ];
+  const made = concordanceCorrelation(ratingsOf(rows));
+  expect(made.value).toBe(1);
+  expect(made.interval.lower).toBeNaN();
+  expect(made.notes.map(({ code }) => code)).toContain('no-variation');
+  expect(made.details).toMatchObject({ pearson: 1, biasCorrection: 1, locationShift: 0, scaleShift: 1 });
+});
