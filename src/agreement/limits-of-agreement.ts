@@ -308,7 +308,7 @@ function notesOn({ repeats, group }: Differences, pair: Ratings, counts: Counts,
         `Repeat readings are paired by replicate; pairs of one ${group} are taken to belong together.`,
       ),
     );
-  if (Number.isNaN(counts.targets) || counts.targets < 2)
+  if (counts.targets < 2)
     notes.push(
       information('not-defined', 'Limits of agreement are not defined: fewer than two findings were read by both.'),
     );

@@ -111,12 +111,7 @@ function resultOf(
         'Fewer than ten patients with a discordant pair: use the exact or the mid-p test.',
       ),
     );
-  return { statistic: { name: 'chi-square', value }, pValue: chiSquareUpper(value, 1), notes };
-}
-
-/** The upper tail of chi-square; `NaN` where the statistic is not defined. */
-function chiSquareUpper(value: number, degrees: number): number {
-  return Number.isNaN(value) || degrees < 1 ? Number.NaN : chiSquare.upper(value, degrees);
+  return { statistic: { name: 'chi-square', value }, pValue: chiSquare.upper(value, 1), notes };
 }
 
 /**
@@ -134,7 +129,6 @@ function exchangeDistribution(differences: readonly number[], total: number): { 
     next.fill(0);
     for (let at = reach - used; at <= reach + used; at++) {
       const half = chances[at]! / 2;
-      if (half === 0) continue;
       next[at - step]! += half;
       next[at + step]! += half;
     }

@@ -3,6 +3,7 @@ import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
 import { caution, information, type Note } from '../shared/note.js';
 import { checkChoice, type IntervalOptions } from '../shared/options.js';
+import { clusterSums } from './coefficient.js';
 import { assessorsWhoRead, measuredNumbers, type NumberOptions } from './measured-numbers.js';
 import { type Spread, spreadEstimate } from './spread-estimate.js';
 import { spreadAboutTargets, spreadAcrossRepeats, spreadOfRepeats, spreadOfResiduals } from './within-target-spread.js';
@@ -66,7 +67,7 @@ export function standardErrorOfMeasurement(given: Ratings, options: StandardErro
     );
   return spreadEstimate(
     pairs,
-    { ...spread, notes: [...notes, ...kindNotes(ratings, kind), ...(spread.notes ?? [])] },
+    { ...spread, notes: [...notes, ...kindNotes(pairs, kind, spread), ...(spread.notes ?? [])] },
     options,
     { assessor, day, definition },
   );
@@ -137,7 +138,8 @@ function kindOf(ratings: Ratings, options: ErrorKind): CheckedKind {
   return { assessor, day, definition, columnsAre };
 }
 
-function kindNotes(ratings: Ratings, { assessor, day, definition }: CheckedKind): Note[] {
+function kindNotes(ratings: Ratings, { assessor, day, definition }: CheckedKind, { coefficient }: Spread): Note[] {
+  const { clusters } = clusterSums(ratings, coefficient);
   return [
     ...(day === 'same'
       ? [
@@ -162,11 +164,11 @@ function kindNotes(ratings: Ratings, { assessor, day, definition }: CheckedKind)
           ),
         ]
       : []),
-    ...(ratings.clustersKnown && ratings.clusters < 30
+    ...(ratings.clustersKnown && clusters < 30
       ? [
           caution(
             'few-patients-for-error',
-            `The error rests on ${ratings.clusters} patients; with fewer than 30 it is known only roughly.`,
+            `The error rests on ${clusters} patients; with fewer than 30 it is known only roughly.`,
           ),
         ]
       : []),

@@ -15,7 +15,8 @@ export function oneSidedToleranceFactor(n: number, content: number, confidence: 
   if (!(n >= 2)) return Number.NaN;
   const degrees = n - 1;
   const z = normal.quantile(content);
-  const step = Math.min(1 / Math.sqrt(2 * degrees), 1 / (Math.sqrt(n) * Math.max(1, Math.abs(z)))) / 8;
+  // An eighth of the spread of ln u; the other factor rises over √2/z of that spread, and is followed as well.
+  const step = 1 / (8 * Math.sqrt(2 * degrees));
   const constant = Math.LN2 + (degrees / 2) * Math.log(degrees / 2) - lnGamma(degrees / 2);
   const logDensity = (w: number): number => constant + degrees * (w - Math.exp(2 * w) / 2);
   const points: number[] = [];

@@ -1,6 +1,7 @@
 import { cholesky, inverseFromCholesky, logDeterminant } from '../models/linear-algebra.js';
 import type { Ratings } from '../ratings/ratings.js';
 import { centerOfNumbers, readingsOfTarget } from './measured-numbers.js';
+import { quadraticForm } from './quadratic-form.js';
 import type { TwoWayComponents } from './two-way-table.js';
 
 /*
@@ -120,9 +121,10 @@ class RestrictedLikelihood {
   }
 
   maximum(): TwoWayComponents {
-    if (this.assessorsSeen < 2 || this.readings < this.assessorsSeen + 2) return undefinedComponents();
+    if (this.readings < this.assessorsSeen + 2) return undefinedComponents();
     const alike = this.whereAllAgree();
     if (alike !== undefined) return alike;
+    if (this.nothingIsLeft()) return undefinedComponents();
     let best = this.search(Math.log(1 + this.meanSize), Math.log(1 + 0.3 * this.perAssessor));
     // A search that ends on the edge may have slid past a maximum inside.
     if (best.eta === 0 || best.zeta === 0) {
@@ -154,6 +156,31 @@ class RestrictedLikelihood {
     if (targets === this.readings) return undefinedComponents();
     if (this.sums[WITHIN]! > 1e-13 * weighted) return undefined;
     return { target: (squares - (sum * sum) / targets) / (targets - 1), assessor: 0, residual: 0 };
+  }
+
+  /**
+   * Whether targets and assessors, fewer than the readings, explain every one: then the likelihood rises without end as the residual variance
+   * falls. By least squares: what is left within targets, W, once assessors are fitted, and the rank of that fit.
+   */
+  private nothingIsLeft(): boolean {
+    const { k, sizes, sums } = this;
+    const within = sums[WITHIN]!;
+    const normal = new Float64Array(k * k);
+    const slopes = sums.slice(1, 1 + k);
+    let targets = 0;
+    sizes.forEach((m, s) => {
+      targets += this.of(s, 0);
+      for (let j = 0; j < k; j++) {
+        slopes[j]! -= this.of(s, 2 + j) / m;
+        for (let l = 0; l <= j; l++) {
+          const together = this.of(s, 2 + k + (j * (j + 1)) / 2 + l);
+          normal[j * k + l]! += (j === l ? together : 0) - together / m;
+          normal[l * k + j] = normal[j * k + l]!;
+        }
+      }
+    });
+    const { value, rank } = quadraticForm(slopes, normal);
+    return targets + rank < this.readings && within - value < 1e-12 * within;
   }
 
   /** Newton steps on the likelihood over η = ln(1 + m̄ρ) and ζ = ln(1 + n̄α), both at least 0. */

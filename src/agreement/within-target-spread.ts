@@ -137,9 +137,10 @@ export function spreadOfRepeats(ratings: Ratings, name: string): Spread {
  */
 export function spreadAcrossRepeats(ratings: Ratings, name: string, habitsOut: boolean): Spread {
   const k = ratings.columns;
+  const repeats = ratings.repeats.filter(({ number }) => !Number.isNaN(number));
   const repeatsOf = new Map<number, { assessor: number; number: number }[]>();
-  for (const { target, assessor, number } of ratings.repeats)
-    if (!Number.isNaN(number)) repeatsOf.set(target, [...(repeatsOf.get(target) ?? []), { assessor, number }]);
+  for (const { target, assessor, number } of repeats)
+    repeatsOf.set(target, [...(repeatsOf.get(target) ?? []), { assessor, number }]);
   const parts = (sums: Float64Array): { squares: number; degrees: number } => {
     let squares = 0;
     let degrees = 0;
@@ -188,7 +189,7 @@ export function spreadAcrossRepeats(ratings: Ratings, name: string, habitsOut: b
       });
     },
   };
-  return { coefficient, degrees: undefined, readings: readingsTwice(ratings) + ratings.repeats.length };
+  return { coefficient, degrees: undefined, readings: readingsTwice(ratings) + repeats.length };
 }
 
 /** Readings of targets that were read at least twice. */

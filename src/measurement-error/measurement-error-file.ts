@@ -133,7 +133,7 @@ function keepNumbers(_key: string, value: unknown): unknown {
 function reviveNumbers(_key: string, value: unknown): unknown {
   if (typeof value !== 'object' || value === null) return value;
   if ('$special' in value) return Number(value.$special);
-  if ('$whole' in value && Array.isArray(value.$whole)) return Int32Array.from(value.$whole as number[]);
-  if ('$numbers' in value && Array.isArray(value.$numbers)) return Float64Array.from(value.$numbers as number[]);
+  if ('$whole' in value) return Int32Array.from(value.$whole as number[]);
+  if ('$numbers' in value) return Float64Array.from(value.$numbers as number[]);
   return value;
 }

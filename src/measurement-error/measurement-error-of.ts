@@ -81,14 +81,15 @@ export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOp
   };
   if (kindOf(ratings, options.as) === 'grades') {
     const reading = readingErrorOf(ratings, options.mergeRareGrades === true);
+    const matrix = crossAssessorMatrix(ratings);
     return {
       kind: 'grades',
       ...shared,
-      matrix: crossAssessorMatrix(ratings),
+      matrix,
       differentAssessor: gradeShifts(ratings, options),
       sameAssessor: repeats === undefined ? undefined : gradeShifts(repeats, options),
       reading: reading.error,
-      notes: [...notesOf(ratings, repeats, false), noTruthNote(), ...reading.notes],
+      notes: [...notesOf(matrix.clusters, repeats, false), noTruthNote(), ...reading.notes],
     };
   }
   const days = options.repeatsMade === 'another day' && repeats !== undefined;
@@ -98,11 +99,12 @@ export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOp
     gradesAsNumbers: options.as === 'lengths',
     ...intervalOptionsOf(options),
   } as const;
+  const differentAssessor = standardErrorOfMeasurement(ratings, { ...kind, assessor: 'different' });
   return {
     kind: 'lengths',
     ...shared,
     standardError: {
-      differentAssessor: standardErrorOfMeasurement(ratings, { ...kind, assessor: 'different' }),
+      differentAssessor,
       sameAssessor:
         repeats === undefined ? undefined : standardErrorOfMeasurement(ratings, { ...kind, assessor: 'same' }),
     },
@@ -117,7 +119,7 @@ export function measurementErrorOf(ratings: Ratings, options: MeasurementErrorOp
           ? undefined
           : smallestDetectableChange(ratings, { ...kind, assessor: 'same', changeLevel: confidenceLevel }),
     },
-    notes: notesOf(ratings, repeats, days),
+    notes: notesOf(differentAssessor.counts.clusters, repeats, days),
   };
 }
 
@@ -144,7 +146,7 @@ function kindOf(ratings: Ratings, as: 'grades' | 'lengths' | undefined): 'grades
   );
 }
 
-function notesOf(ratings: Ratings, repeats: Ratings | undefined, days: boolean): Note[] {
+function notesOf(patients: number, repeats: Ratings | undefined, days: boolean): Note[] {
   return [
     ...(days
       ? []
@@ -162,11 +164,11 @@ function notesOf(ratings: Ratings, repeats: Ratings | undefined, days: boolean):
           ),
         ]
       : []),
-    ...(ratings.clusters < 30
+    ...(patients < 30
       ? [
           caution(
             'few-patients-for-error',
-            `The error rests on ${ratings.clusters} patients; with fewer than 30 it is known only roughly.`,
+            `The error rests on ${patients} patients; with fewer than 30 it is known only roughly.`,
           ),
         ]
       : []),

@@ -30,7 +30,8 @@ export class ReadingError {
   /** Tendency and spread of each assessor in grades: divided by the mean width of a grade between the outer cuts. */
   get table(): Table {
     const { cuts } = this.continuum.reading;
-    const width = cuts.length > 1 ? (cuts[cuts.length - 1]! - cuts[0]!) / (cuts.length - 1) : Number.NaN;
+    // Not a number where there is one cut: 0/0.
+    const width = (cuts[cuts.length - 1]! - cuts[0]!) / (cuts.length - 1);
     const unit = Number.isNaN(width) ? 1 : width;
     return new Table(
       `Who tends to grade high or low, and how far do repeat readings scatter? (${Number.isNaN(width) ? 'in standard deviations of the limbs' : 'in grades'}; 0 is the average of these assessors)`,

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { adjustForMultiplicity } from '../../src/agreement/adjust-for-multiplicity.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { expectAllNear } from '../support/expect-all-near.ts';
 import { publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
@@ -38,3 +39,20 @@ refuses([
   ['a p-value above 1', () => adjustForMultiplicity([0.5, 1.2]), 'bad-p-value'],
   ['an unknown method', () => adjustForMultiplicity([0.5], { method: 'none' as 'holm' }), 'unknown-choice'],
 ]);
+
+it('0 and 1 are p-values, and what lies beyond is refused, every one at once', () => {
+  expect(adjustForMultiplicity([1, 0, 0.5])).toEqual([1, 0, 1]);
+  expect(adjustForMultiplicity([1, 0, 0.5], { method: 'benjamini-hochberg' })).toEqual([1, 0, 0.75]);
+  // The docstring's example, in the order given.
+  expect(adjustForMultiplicity([0.01, 0.04, 0.03])).toEqual([0.03, 0.06, 0.06]);
+  try {
+    adjustForMultiplicity([0.5, -0.1, Number.NaN, 1.1]);
+    expect.unreachable();
+  } catch (error) {
+    expect((error as InputError).problems.map(({ code, path }) => [code, path])).toEqual([
+      ['bad-p-value', ['pValues', 1]],
+      ['bad-p-value', ['pValues', 3]],
+    ]);
+  }
+  expect(() => adjustForMultiplicity([0.5], { method: 'bonferroni' as 'holm' })).toThrow(/bonferroni/);
+});

@@ -270,3 +270,126 @@ it('the greatest weighted kappa pairs the readings in rank order', () => {
   expectNear(greatest({ weights: 'quadratic' })!, 0.27 / 0.295, 1e-12);
   expectNear(greatest({})!, 0.54 / 0.64, 1e-12);
 });
+
+// A table of 60 targets in four grades, of which the last was never used; everything by the definitions.
+describe('every detail, written out', () => {
+  const TABLE = [
+    [9, 4, 1, 0],
+    [3, 12, 6, 0],
+    [2, 0, 23, 0],
+    [0, 0, 0, 0],
+  ];
+  const SCORES = [0, 1, 2, 4];
+  const n = 60;
+  const first = TABLE.map((row) => row.reduce((sum, x) => sum + x, 0) / n);
+  const second = SCORES.map((_, j) => TABLE.reduce((sum, row) => sum + row[j]!, 0) / n);
+  const cells = SCORES.flatMap((_, i) => SCORES.map((__, j) => ({ i, j })));
+  const weight: Readonly<Record<string, (i: number, j: number) => number>> = {
+    identity: (i, j) => (i === j ? 1 : 0),
+    linear: (i, j) => 1 - Math.abs(SCORES[i]! - SCORES[j]!) / 4,
+    quadratic: (i, j) => 1 - (Math.abs(SCORES[i]! - SCORES[j]!) / 4) ** 2,
+    ordinal: (i, j) => 1 - (Math.abs(i - j) * (Math.abs(i - j) + 1)) / 12,
+    radical: (i, j) => 1 - Math.sqrt(Math.abs(SCORES[i]! - SCORES[j]!) / 4),
+  };
+  const ratings = ratingsOfTable(TABLE, { categories: SCORES });
+
+  it.each(['identity', 'linear', 'quadratic', 'ordinal', 'radical'] as const)('%s', (weights) => {
+    const w = weight[weights]!;
+    const { value, details, standardError, interval } = cohenKappa(ratings, { weights, confidenceLevel: 0.9 });
+    const sum = (of: (i: number, j: number) => number): number =>
+      cells.reduce((total, { i, j }) => total + of(i, j), 0);
+    const seen = sum((i, j) => (w(i, j) * TABLE[i]![j]!) / n);
+    const chance = sum((i, j) => w(i, j) * first[i]! * second[j]!);
+    const kappa = (seen - chance) / (1 - chance);
+    expectNear(value, kappa, 1e-12);
+    expectNear(details.observedAgreement!, seen, 1e-12);
+    expectNear(details.expectedAgreement!, chance, 1e-12);
+    // Of 120 readings 55 are of the third grade.
+    expectNear(details.largestShare!, 55 / 120, 1e-12);
+    // Fleiss, Cohen, Everitt 1969, formulas 8 and 9 in weights; w̄ᵢ₊ the mean weight of row i over the columns' margin.
+    const ofRow = (i: number): number => SCORES.reduce((total, _, j) => total + w(i, j) * second[j]!, 0);
+    const ofColumn = (j: number): number => SCORES.reduce((total, _, i) => total + w(i, j) * first[i]!, 0);
+    const nullVariance =
+      (sum((i, j) => first[i]! * second[j]! * (w(i, j) - ofRow(i) - ofColumn(j)) ** 2) - chance ** 2) /
+      (n * (1 - chance) ** 2);
+    expectNear(details.nullStandardError!, Math.sqrt(nullVariance), 1e-12);
+    const variance =
+      (sum((i, j) => (TABLE[i]![j]! / n) * (w(i, j) * (1 - chance) - (ofRow(i) + ofColumn(j)) * (1 - seen)) ** 2) -
+        (seen * chance - 2 * chance + seen) ** 2) /
+      (n * (1 - chance) ** 4);
+    expectNear(standardError, Math.sqrt(variance), 1e-12);
+    expectNear(interval.upper, kappa + 1.6448536269514722 * Math.sqrt(variance), 1e-9);
+    // The most agreement at these margins: the best of all tables. Rows 14, 21, 25 and columns 14, 16, 30: five of the second grade must move up.
+    const most: Readonly<Record<string, number>> = {
+      identity: 1 - 5 / n,
+      linear: 1 - (5 / n) * (1 / 4),
+      quadratic: 1 - (5 / n) * (1 / 16),
+      ordinal: 1 - (5 / n) * (1 / 6),
+      radical: Number.NaN,
+    };
+    if (weights === 'radical') expect(details.greatestAttainable).toBeNaN();
+    else expectNear(details.greatestAttainable!, (most[weights]! - chance) / (1 - chance), 1e-12);
+    expect(details).not.toHaveProperty('prevalenceIndex');
+  });
+
+  it('with own weights nothing is said of the most attainable, and symmetric weights need not be even', () => {
+    const own = SCORES.map((_, i) => SCORES.map((__, j) => weight.ordinal!(i, j)));
+    const asked = cohenKappa(ratings, { weights: own });
+    const named = cohenKappa(ratings, { weights: 'ordinal' });
+    expectNear(asked.value, named.value, 1e-12);
+    expectNear(asked.standardError, named.standardError, 1e-12);
+    expect(asked.details.greatestAttainable).toBeNaN();
+  });
+
+  it('of two categories: prevalence and bias', () => {
+    const { details, notes } = cohenKappa(
+      ratingsOfTable(
+        [
+          [40, 9],
+          [6, 45],
+        ],
+        { categories: ['no', 'yes'] },
+      ),
+    );
+    expectNear(details.prevalenceIndex!, -0.05, 1e-12);
+    expectNear(details.biasIndex!, 0.03, 1e-12);
+    expect(notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+  });
+
+  it('names the grades on which the two never agreed, not those that nobody used', () => {
+    const message = (table: number[][]): string | undefined =>
+      cohenKappa(ratingsOfTable(table, { categories: SCORES })).notes.find(({ code }) => code === 'never-agreed')
+        ?.message;
+    expect(message(TABLE)).toBeUndefined();
+    expect(
+      message([
+        [0, 4, 1, 0],
+        [3, 12, 6, 0],
+        [2, 0, 23, 1],
+        [0, 0, 0, 0],
+      ]),
+    ).toBe('The two never agreed on "0", "4".');
+    expect(
+      message([
+        [3, 0, 0, 0],
+        [1, 0, 0, 0],
+        [0, 0, 5, 0],
+        [0, 0, 0, 0],
+      ]),
+    ).toBe('The two never agreed on "1".');
+  });
+});
+
+// The errors of a bootstrap with named quadratic weights are made from moments; a table of the same weights goes the long way.
+it('quadratic weights by name or as a table: the same bootstrap', () => {
+  const random = seededRandom(8);
+  const rows = Array.from({ length: 60 }, () => {
+    const truth = random.below(4);
+    return [truth, Math.min(3, truth + (random.uniform() < 0.3 ? 1 : 0))];
+  });
+  const ratings = ratingsOf(rows, { categories: [0, 1, 2, 3], clusters: rows.map((_, at) => at % 20) });
+  const table = [0, 1, 2, 3].map((i) => [0, 1, 2, 3].map((j) => 1 - (i - j) ** 2 / 9));
+  const of = (weights: 'quadratic' | number[][]) => cohenKappa(ratings, { weights, replicates: 500 }).interval;
+  expectNear(of('quadratic').lower, of(table).lower, 1e-9);
+  expectNear(of('quadratic').upper, of(table).upper, 1e-9);
+});

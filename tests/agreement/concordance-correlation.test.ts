@@ -6,11 +6,13 @@ import { intraclassCorrelation } from '../../src/agreement/intraclass-correlatio
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { hasItsGradient } from '../support/gradient.ts';
 import { keepsTheLaws } from '../support/laws.ts';
 import { publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 
 describe('published and recomputed cases', () => {
   for (const one of publishedCases('agreement', /^lin-ccc-/))
@@ -153,4 +155,88 @@ it('picks the assessors named, refuses one, unknown ones and grades, and is not 
   );
   expect(same.value).toBeNaN();
   expect(same.notes.map((note) => note.code)).toContain('not-defined');
+});
+
+// Lin 1989 as corrected in 2000, on ten pairs, one of them with a gap, far from 0.
+it('of two: every figure, written out', () => {
+  const x = [494, 395, 516, 434, 476, 557, 413, 442, 650];
+  const y = [512, 430, 520, 428, 500, 600, 364, 380, 658];
+  const n = x.length;
+  const mean = (values: readonly number[]): number => values.reduce((sum, one) => sum + one, 0) / values.length;
+  const [mx, my] = [mean(x), mean(y)];
+  const sxx = mean(x.map((one) => (one - mx) ** 2));
+  const syy = mean(y.map((one) => (one - my) ** 2));
+  const sxy = mean(x.map((one, at) => (one - mx) * (y[at]! - my)));
+  const rho = sxy / Math.sqrt(sxx * syy);
+  const ccc = (2 * sxy) / (sxx + syy + (mx - my) ** 2);
+  const u = (mx - my) / (sxx * syy) ** 0.25;
+  const ratings = ratingsOf([...x.map((one, at) => [one, y[at]!]), [700, null]]);
+  const made = concordanceCorrelation(ratings, { confidenceLevel: 0.9 });
+  expectNear(made.value, ccc, 1e-12);
+  const near: Readonly<Record<string, number>> = {
+    pearson: rho,
+    biasCorrection: ccc / rho,
+    locationShift: u,
+    scaleShift: Math.sqrt(sxx / syy),
+  };
+  for (const [key, value] of Object.entries(near)) expectNear(made.details[key]!, value, 1e-12);
+  const variance =
+    (((1 - rho ** 2) * ccc ** 2 * (1 - ccc ** 2)) / rho ** 2 +
+      (2 * ccc ** 3 * (1 - ccc) * u ** 2) / rho -
+      (ccc ** 4 * u ** 4) / (2 * rho ** 2)) /
+    (n - 2);
+  expectNear(made.standardError, Math.sqrt(variance), 1e-12);
+  const reach = (1.6448536269514722 * Math.sqrt(variance)) / (1 - ccc ** 2);
+  expectNear(made.interval.lower, Math.tanh(Math.atanh(ccc) - reach), 1e-9);
+  expectNear(made.interval.upper, Math.tanh(Math.atanh(ccc) + reach), 1e-9);
+  expect(made.interval.level).toBe(0.9);
+  expect(made.interval.method).toMatch(/Lin 1989, corrected 2000/);
+  expect(made.counts).toEqual({ targets: 9, clusters: 9, assessors: 2, ratings: 18, excluded: 1 });
+  expect(made.statistic).toBe('concordance correlation');
+  // With n − 1: 2s_xy/(s_x² + s_y² + (x̄ − ȳ)²) of variances by n − 1; its error is the linearization.
+  const [f, other] = [n / (n - 1), concordanceCorrelation(ratings, { divisor: 'n − 1' })];
+  expectNear(other.value, (2 * f * sxy) / (f * (sxx + syy) + (mx - my) ** 2), 1e-12);
+  expect(other.interval.method).toMatch(/linearized/);
+  expect(other.options.divisor).toBe('n − 1');
+  expectNear(other.details.pearson!, rho, 1e-12);
+});
+
+it('leaves each patient out, of two and of three, by either divisor', () => {
+  const clusters = [0, 0, 1, 2, 2, 3, 4, 5, 5, 6];
+  const rows = clusters.map((_, at) => [20 + ((at * 7) % 10), 21 + ((at * 7) % 10) + (at % 3), 19 + ((at * 6) % 10)]);
+  const ratings = ratingsOf(rows, { clusters });
+  for (const assessors of [
+    ['1', '2'],
+    ['3', '1'],
+    ['1', '2', '3'],
+  ])
+    for (const divisor of ['n', 'n − 1'] as const)
+      expectJackknife(
+        ratings,
+        (given) => concordanceCorrelation(given, { assessors, divisor, interval: 'cluster-robust' }),
+        'fisher',
+      );
+  const three = concordanceCorrelation(ratings, { interval: 'cluster-robust' });
+  expect(three.statistic).toBe('overall concordance correlation');
+  expect(three.details).not.toHaveProperty('pearson');
+  expect(three.counts.ratings).toBe(30);
+});
+
+refuses([
+  ['a divisor', () => concordanceCorrelation(ratingsOf([[1, 2]]), { divisor: 'n + 1' as 'n' }), 'unknown-choice'],
+  ['one assessor', () => concordanceCorrelation(ratingsOf([[1], [2]])), 'two-assessors-needed'],
+  ['grades', () => concordanceCorrelation(ratingsOf([[1, 2]], { level: 'ordinal' })), 'grades-not-numbers'],
+]);
+
+it('complete agreement is 1, without an interval; with a shift alone it has one', () => {
+  const rows = [
+    [1, 1],
+    [3, 3],
+    [4, 4],
+  ];
+  const made = concordanceCorrelation(ratingsOf(rows));
+  expect(made.value).toBe(1);
+  expect(made.interval.lower).toBeNaN();
+  expect(made.notes.map(({ code }) => code)).toContain('no-variation');
+  expect(made.details).toMatchObject({ pearson: 1, biasCorrection: 1, locationShift: 0, scaleShift: 1 });
 });

@@ -193,3 +193,34 @@ refuses([
     'unknown-choice',
   ],
 ]);
+
+// Fleiss, Nee, Landis 1979: √(2/(Nm(m − 1))) · √((Σpq)² − Σpq(q − p)) / Σpq of five targets read three times.
+it('the null error by the published formula, unweighted only; and a kappa of each category', () => {
+  const rows = [
+    [0, 0, 1],
+    [1, 1, 1],
+    [2, 1, 2],
+    [0, 0, 0],
+    [0, 2, 2],
+  ];
+  const ratings = ratingsOf(rows, { categories: [0, 1, 2] });
+  const p = [0, 1, 2].map((k) => rows.flat().filter((x) => x === k).length / 15);
+  const spread = p.reduce((sum, x) => sum + x * (1 - x), 0);
+  const skew = p.reduce((sum, x) => sum + x * (1 - x) * (1 - 2 * x), 0);
+  const { details } = fleissKappa(ratings);
+  expectNear(details.nullStandardError!, (Math.sqrt(2 / (5 * 3 * 2)) * Math.sqrt(spread ** 2 - skew)) / spread, 1e-12);
+  expect(fleissKappa(ratings, { weights: 'linear' }).details.nullStandardError).toBeNaN();
+  expect(fleissKappa(ratings, { weights: 'linear' }).details).not.toHaveProperty('category 0');
+  // One against the others: 1 − Σ nₖ(m − nₖ)/(Nm(m − 1)pq).
+  [0, 1, 2].forEach((k) => {
+    const apart = rows.reduce((sum, row) => {
+      const of = row.filter((x) => x === k).length;
+      return sum + of * (3 - of);
+    }, 0);
+    expectNear(details[`category ${k}`]!, 1 - apart / (5 * 3 * 2 * p[k]! * (1 - p[k]!)), 1e-12);
+  });
+  const many = (categories: number) =>
+    fleissKappa(ratingsOf(rows, { categories: Array.from({ length: categories }, (_, at) => at) })).details;
+  expect(many(12)).toHaveProperty('category 11');
+  expect(many(13)).not.toHaveProperty('category 0');
+});

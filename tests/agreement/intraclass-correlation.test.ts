@@ -7,15 +7,19 @@ import {
   intraclassCorrelation,
 } from '../../src/agreement/intraclass-correlation.ts';
 import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
+import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
+import { fisherF } from '../../src/shared/distributions.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { hasItsGradient } from '../support/gradient.ts';
 import { exactF, NIST_ONE_WAY } from '../support/nist-one-way.ts';
 import { casesBeside, publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 import { restrictedCriterion } from '../support/restricted-criterion.ts';
 
 const FORMS: Readonly<Record<string, IntraclassCorrelationOptions>> = {
@@ -403,6 +407,255 @@ describe('patients', () => {
     expect(average.details.averagedOver).toBe(5);
     const ofOne = intraclassCorrelation(ratings, { ...FORMS.ICC3!, unit: 'average', averagedOver: 1 });
     expectNear(ofOne.value, single.value, 1e-12);
+  });
+});
+
+describe('every figure of the analysis of variance, by hand', () => {
+  const n = 6;
+  const k = 4;
+  const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
+  const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + x * x, 0);
+  const grand = mean(SHROUT_FLEISS.flat());
+  const rowMeans = SHROUT_FLEISS.map(mean);
+  const columnMeans = [0, 1, 2, 3].map((j) => mean(SHROUT_FLEISS.map((row) => row[j]!)));
+  const targets = (k * squares(rowMeans.map((x) => x - grand))) / (n - 1);
+  const assessors = (n * squares(columnMeans.map((x) => x - grand))) / (k - 1);
+  const within = squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x) => x - rowMeans[t]!))) / (n * (k - 1));
+  const residual =
+    squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x, j) => x - rowMeans[t]! - columnMeans[j]! + grand))) /
+    ((n - 1) * (k - 1));
+  const ratings = ratingsOf(SHROUT_FLEISS);
+  const oneWay = {
+    targetMeanSquare: targets,
+    withinMeanSquare: within,
+    targetVariance: (targets - within) / k,
+    withinVariance: within,
+    effectiveReadings: k,
+    f: targets / within,
+    numeratorDegrees: n - 1,
+    denominatorDegrees: n * (k - 1),
+  };
+  const twoWay = {
+    targetMeanSquare: targets,
+    assessorMeanSquare: assessors,
+    residualMeanSquare: residual,
+    withinMeanSquare: within,
+    targetVariance: (targets - residual) / k,
+    assessorVariance: (assessors - residual) / n,
+    residualVariance: residual,
+    f: targets / residual,
+    numeratorDegrees: n - 1,
+    denominatorDegrees: (n - 1) * (k - 1),
+  };
+  const values: Readonly<Record<string, number>> = {
+    ICC1: oneWay.targetVariance / (oneWay.targetVariance + within),
+    ICC2: twoWay.targetVariance / (twoWay.targetVariance + twoWay.assessorVariance + residual),
+    ICC3: twoWay.targetVariance / (twoWay.targetVariance + residual),
+  };
+  /** McGraw and Wong 1996, tables 4 and 7, the agreement limits as corrected on page 390: from F* of each tail. */
+  const limits = (form: string, level: number): [number, number] => {
+    const tail = 1 - (1 - level) / 2;
+    if (form !== 'ICC2') {
+      const [f, g, ratio] = form === 'ICC1' ? [n - 1, n * (k - 1), oneWay.f] : [n - 1, (n - 1) * (k - 1), twoWay.f];
+      const low = ratio / fisherF.quantile(tail, f, g);
+      const high = ratio * fisherF.quantile(tail, g, f);
+      return [(low - 1) / (low + k - 1), (high - 1) / (high + k - 1)];
+    }
+    const rho = values.ICC2!;
+    const a = (k * rho) / (n * (1 - rho));
+    const b = 1 + (k * rho * (n - 1)) / (n * (1 - rho));
+    const v =
+      (a * assessors + b * residual) ** 2 /
+      ((a * assessors) ** 2 / (k - 1) + (b * residual) ** 2 / ((n - 1) * (k - 1)));
+    const low = fisherF.quantile(tail, n - 1, v);
+    const high = fisherF.quantile(tail, v, n - 1);
+    return [
+      (n * (targets - low * residual)) / (low * (k * assessors + (k * n - k - n) * residual) + n * targets),
+      (n * (high * targets - residual)) / (k * assessors + (k * n - k - n) * residual + n * high * targets),
+    ];
+  };
+
+  it.each(['ICC1', 'ICC2', 'ICC3'])('%s: value, limits, details, counts, options and notes', (form) => {
+    const estimate = intraclassCorrelation(ratings, { ...FORMS[form]!, confidenceLevel: 0.9 });
+    expectNear(estimate.value, values[form]!, 1e-12);
+    const [lower, upper] = limits(form, 0.9);
+    expectNear(estimate.interval.lower, lower, 1e-9);
+    expectNear(estimate.interval.upper, upper, 1e-9);
+    expect(estimate.interval.level).toBe(0.9);
+    const expected: Readonly<Record<string, number>> = form === 'ICC1' ? oneWay : twoWay;
+    expect(Object.keys(estimate.details).sort()).toEqual(Object.keys(expected).sort());
+    for (const [key, value] of Object.entries(expected)) expectNear(estimate.details[key]!, value, 1e-12);
+    expect(estimate.counts).toEqual({ targets: 6, clusters: 6, assessors: 4, ratings: 24, excluded: 0 });
+    const { model, definition, unit } = FORMS[form]!;
+    const { confidenceLevel, interval, ...asked } = estimate.options;
+    expect([confidenceLevel, interval]).toEqual([0.9, 'asymptotic']);
+    expect(asked).toMatchObject(model === 'one-way' ? { model, unit } : { model, definition, unit });
+    expect(Object.keys(asked)).not.toContain('gradesAsNumbers');
+    expect('definition' in asked).toBe(model === 'two-way');
+    expect(estimate.notes.map(({ code }) => code)).toEqual([
+      { ICC1: 'assessors-interchanged', ICC2: 'any-assessor', ICC3: 'these-assessors' }[form],
+      'patients-not-given',
+    ]);
+    expect(estimate.statistic).toBe(
+      {
+        ICC1: 'intraclass correlation of one reading, one-way',
+        ICC2: 'intraclass correlation of one reading, two-way agreement',
+        ICC3: 'intraclass correlation of one reading, two-way consistency',
+      }[form],
+    );
+  });
+
+  it.each(['ICC1', 'ICC2', 'ICC3'])('%s of an average: stepped up, with the error of the step', (form) => {
+    const up = (rho: number, m: number): number => (m * rho) / (1 + (m - 1) * rho);
+    const single = intraclassCorrelation(ratings, FORMS[form]!);
+    for (const averagedOver of [undefined, 3]) {
+      const m = averagedOver ?? 4;
+      const estimate = intraclassCorrelation(ratings, {
+        ...FORMS[form]!,
+        unit: 'average',
+        ...(averagedOver === undefined ? {} : { averagedOver }),
+      });
+      expectNear(estimate.value, up(single.value, m), 1e-12);
+      expectNear(estimate.interval.lower, up(single.interval.lower, m), 1e-12);
+      expectNear(estimate.interval.upper, up(single.interval.upper, m), 1e-12);
+      // d/dρ of mρ/(1 + (m − 1)ρ).
+      expectNear(estimate.standardError, (m * single.standardError) / (1 + (m - 1) * single.value) ** 2, 1e-12);
+      expect(estimate.details.averagedOver).toBe(m);
+      expect(estimate.statistic).toMatch(/^intraclass correlation of an average, /);
+    }
+    expect(single.details).not.toHaveProperty('averagedOver');
+  });
+});
+
+/** Patients with one to three targets; gaps of every kind where asked. */
+function ofPatients(gaps: boolean): Ratings {
+  const random = seededRandom(41);
+  const clusters = [0, 0, 1, 2, 2, 2, 3, 4, 4, 5, 6, 6, 7, 8];
+  const rows = clusters.map((_, at) => {
+    const level = 20 + 4 * random.normal();
+    return [0, 1.2, -0.7].map((habit, j) => {
+      const x = level + habit + random.normal();
+      return gaps && (at + j * 2) % 5 === 0 ? null : x;
+    });
+  });
+  if (gaps) rows[3] = [null, null, null];
+  return ratingsOf(rows, { clusters, level: 'ratio' });
+}
+
+describe('the patient jackknife of every form', () => {
+  for (const [form, options] of Object.entries(FORMS).filter(([name]) => !name.endsWith('k')))
+    for (const gaps of [false, true])
+      it(`${form}${gaps ? ' with gaps' : ''}`, () => {
+        const ratings = ofPatients(gaps);
+        expectJackknife(
+          ratings,
+          (given) => intraclassCorrelation(given, { ...options, interval: 'cluster-robust', confidenceLevel: 0.8 }),
+          'fisher',
+          gaps ? 1e-6 : 1e-9,
+        );
+        const { counts, notes } = intraclassCorrelation(ratings, { ...options, interval: 'cluster-robust' });
+        expect(counts).toEqual({
+          targets: gaps ? 13 : 14,
+          clusters: 9,
+          assessors: 3,
+          ratings: ratings.readings,
+          excluded: gaps ? 1 : 0,
+        });
+        expect(notes.map(({ code }) => code)).toEqual([
+          ...(gaps && options.model === 'two-way' ? ['gaps'] : []),
+          options.model === 'one-way' ? 'assessors-interchanged' : 'these-assessors',
+          'few-patients',
+        ]);
+      });
+});
+
+describe('unequal readings and averages', () => {
+  const ratings = ofPatients(true);
+  it('an average is taken over n₀ readings one-way, over the columns two-way', () => {
+    const m = Array.from(
+      { length: 14 },
+      (_, t) => [0, 1, 2].filter((j) => !Number.isNaN(ratings.numbers[3 * t + j]!)).length,
+    );
+    const all = m.reduce((sum, x) => sum + x, 0);
+    const effective = (all - m.reduce((sum, x) => sum + x * x, 0) / all) / (13 - 1);
+    const average = intraclassCorrelation(ratings, { ...FORMS.ICC1k!, interval: 'cluster-robust' });
+    expectNear(average.details.averagedOver!, effective, 1e-12);
+    expectNear(average.details.effectiveReadings!, effective, 1e-12);
+    expect(average.details).toMatchObject({ numeratorDegrees: 12, denominatorDegrees: all - 13 });
+    expect(intraclassCorrelation(ratings, { ...FORMS.ICC2k!, interval: 'cluster-robust' }).details.averagedOver).toBe(
+      3,
+    );
+    const codes = (interval: 'asymptotic' | 'cluster-robust'): string[] =>
+      intraclassCorrelation(ratings, { ...FORMS.ICC1!, interval }).notes.map(({ code }) => code);
+    expect(codes('asymptotic')).toContain('unequal-readings');
+    expect(codes('cluster-robust')).not.toContain('unequal-readings');
+    const whole = intraclassCorrelation(ofPatients(false), { ...FORMS.ICC1!, interval: 'asymptotic' });
+    expect(whole.notes.map(({ code }) => code)).not.toContain('unequal-readings');
+  });
+
+  it('with gaps the details are the variances alone, and a variance on its edge is named', () => {
+    const gaps = intraclassCorrelation(ratings, FORMS.ICC2!);
+    expect(Object.keys(gaps.details).sort()).toEqual(['assessorVariance', 'residualVariance', 'targetVariance']);
+    expect(gaps.options.interval).toBe('cluster-robust');
+    expect(
+      intraclassCorrelation(ratings, { ...FORMS.ICC2!, interval: 'bootstrap', replicates: 200 }).options.interval,
+    ).toBe('bootstrap');
+    const atZero = (rows: (number | null)[][]): string[] =>
+      intraclassCorrelation(ratingsOf(rows), { ...FORMS.ICC3! })
+        .notes.filter(({ code }) => code === 'at-zero')
+        .map(({ message }) => message);
+    // Targets alike and assessors apart; then the other way round.
+    const messages = atZero([
+      [1, 9],
+      [2, 8.5],
+      [1.5, 9.5],
+      [null, 9],
+    ]);
+    expect(messages).toHaveLength(1);
+    expect(messages[0]).toMatch(/between targets/);
+    const others = atZero([
+      [1, 1.5],
+      [9, 8.5],
+      [5, 5.2],
+      [3, 2.8],
+      [null, 7],
+    ]);
+    expect(others).toHaveLength(1);
+    expect(others[0]).toMatch(/between assessors/);
+  });
+});
+
+describe('options that are not there', () => {
+  const ratings = ratingsOf(SHROUT_FLEISS);
+  const asked =
+    (options: object): (() => unknown) =>
+    () =>
+      intraclassCorrelation(ratings, { ...FORMS.ICC2!, ...options } as IntraclassCorrelationOptions);
+  refuses([
+    ['a model', asked({ model: 'three-way' }), 'unknown-choice'],
+    ['a definition', asked({ definition: 'both' }), 'unknown-choice'],
+    ['a unit', asked({ unit: 'mean' }), 'unknown-choice'],
+    ['a unit one-way', asked({ model: 'one-way', unit: 'mean' }), 'unknown-choice'],
+    ['an average over half a reading', asked({ unit: 'average', averagedOver: 0.5 }), 'bad-option'],
+    ['an average without end', asked({ unit: 'average', averagedOver: Number.POSITIVE_INFINITY }), 'bad-option'],
+    ['one assessor', () => intraclassCorrelation(ratingsOf([[1], [2]]), FORMS.ICC2!), 'two-assessors-needed'],
+    [
+      'F intervals with gaps',
+      () =>
+        intraclassCorrelation(
+          ratingsOf([
+            [1, 2],
+            [2, null],
+            [3, 3],
+          ]),
+          { ...FORMS.ICC2!, interval: 'asymptotic' },
+        ),
+      'complete-readings-needed',
+    ],
+  ]);
+  it('grades asked for as numbers are said among the options', () => {
+    const grades = ratingsOf(SHROUT_FLEISS, { level: 'ordinal' });
+    expect(intraclassCorrelation(grades, { ...FORMS.ICC1!, gradesAsNumbers: true }).options.gradesAsNumbers).toBe(true);
   });
 });
 

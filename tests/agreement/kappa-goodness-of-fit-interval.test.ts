@@ -4,6 +4,7 @@ import { scottPi } from '../../src/agreement/scott-pi.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
+import { chiSquare } from '../../src/shared/distributions.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
@@ -94,3 +95,49 @@ refuses([
   ],
   ['a level of 95', () => kappaGoodnessOfFitInterval(counted(1, 1, 1), { confidenceLevel: 95 }), 'bad-option'],
 ]);
+
+// Donner, Eliasziw 1992, written out: at a limit the three counts misfit by the quantile of χ² with one degree of freedom.
+it.each([
+  [12, 6, 30, 0.95],
+  [3, 4, 12, 0.9],
+  [80, 15, 5, 0.99],
+  [20, 20, 8, 0.8],
+])('both %i, one %i, neither %i: the misfit at its limits is the quantile of %f', (both, one, neither, level) => {
+  const kappa = kappaGoodnessOfFitInterval(counted(both, one, neither), { confidenceLevel: level });
+  const n = both + one + neither;
+  const p = (2 * both + one) / (2 * n);
+  const misfit = (k: number): number =>
+    [
+      [both, p ** 2 + p * (1 - p) * k],
+      [one, 2 * p * (1 - p) * (1 - k)],
+      [neither, (1 - p) ** 2 + p * (1 - p) * k],
+    ].reduce((sum, [count, chance]) => sum + (count! - n * chance!) ** 2 / (n * chance!), 0);
+  const value = 1 - one / (2 * n * p * (1 - p));
+  expectNear(kappa.value, value, 1e-12);
+  expectNear(misfit(kappa.interval.lower), chiSquare.quantile(level, 1), 1e-9);
+  expectNear(misfit(kappa.interval.upper), chiSquare.quantile(level, 1), 1e-9);
+  expect(kappa.interval.lower).toBeLessThan(value);
+  expect(kappa.interval.upper).toBeGreaterThan(value);
+  // Bloch, Kraemer 1989.
+  const error = Math.sqrt(
+    ((1 - value) * ((1 - value) * (1 - 2 * value) + (value * (2 - value)) / (2 * p * (1 - p)))) / n,
+  );
+  expectNear(kappa.standardError, error, 1e-12);
+  expect(kappa.details).toEqual({ prevalence: p, both, one, neither });
+  expect(kappa.counts).toEqual({ targets: n, clusters: n, assessors: 2, ratings: 2 * n, excluded: 0 });
+  expect(kappa.options).toEqual({ category: 'yes', confidenceLevel: level });
+  expect(kappa.statistic).toBe('intraclass kappa of "yes"');
+  expect(kappa.notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+});
+
+it('ends at the least value the prevalence allows where even that fits', () => {
+  // Two of three targets are read apart: π = ½, and κ can be as low as −1.
+  const { interval } = kappaGoodnessOfFitInterval(counted(1, 2, 1));
+  expect(interval.lower).toBeGreaterThanOrEqual(-1);
+  const uneven = kappaGoodnessOfFitInterval(counted(0, 2, 6));
+  // π = 1/8: no lower than −π/(1 − π) = −1/7, where none would be read so by both.
+  expectNear(uneven.interval.lower, -1 / 7, 1e-12);
+  const other = kappaGoodnessOfFitInterval(counted(6, 2, 0));
+  expectNear(other.interval.lower, -1 / 7, 1e-12);
+  expectNear(other.interval.upper, uneven.interval.upper, 1e-12);
+});

@@ -2,6 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { kendallTau } from '../../src/agreement/kendall-tau.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { normal } from '../../src/shared/distributions.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { publishedCases } from '../support/published-cases.ts';
@@ -69,6 +71,107 @@ describe('laws', () => {
       }),
     );
   });
+});
+
+/** Every order of a list. */
+function orders(list: readonly number[]): number[][] {
+  if (list.length < 2) return [[...list]];
+  return list.flatMap((one, at) => orders(list.filter((_, other) => other !== at)).map((rest) => [one, ...rest]));
+}
+const scoreOf = (x: readonly number[], y: readonly number[]): number =>
+  x.reduce(
+    (sum, a, i) => sum + x.slice(0, i).reduce((inner, b, j) => inner + Math.sign(a - b) * Math.sign(y[i]! - y[j]!), 0),
+    0,
+  );
+
+// The null distribution written out: all orders of the second assessor's readings, equally likely.
+describe('of unrelated orders', () => {
+  it.each([
+    [
+      [1, 2, 3, 4, 5],
+      [2, 1, 4, 5, 3],
+    ],
+    [
+      [1, 2, 3, 4, 5, 6],
+      [6, 5, 3, 4, 2, 1],
+    ],
+    [
+      [1, 2, 3, 4],
+      [2, 4, 1, 3],
+    ],
+    [
+      [1, 2],
+      [1, 2],
+    ],
+  ])('%j and %j: p is the share of orders at least as far from 0', (x, y) => {
+    const { details } = kendallTau(ratingsOf(x.map((a, at) => [a, y[at]!])));
+    const all = orders(y).map((order) => Math.abs(scoreOf(x, order)));
+    const share = all.filter((score) => score >= Math.abs(scoreOf(x, y))).length / all.length;
+    expectNear(details.pValue!, share, 1e-12);
+    expect(details.score).toBe(scoreOf(x, y));
+  });
+
+  it.each([[[1, 2, 3, 4, 5]], [[1, 1, 2, 3, 3]], [[1, 1, 1, 2, 2, 3]], [[1, 2]], [[1, 1, 2]]])(
+    'the variance of the score, ties allowed for: %j',
+    (y) => {
+      const x = y.map((_, at) => (at === 1 ? 0 : at));
+      const scores = orders(y).map((order) => scoreOf(x, order));
+      const variance = scores.reduce((sum, score) => sum + score * score, 0) / scores.length;
+      const { details } = kendallTau(ratingsOf(x.map((a, at) => [a, y[at]!])));
+      expectNear(details.scoreVariance!, variance, 1e-12);
+      const isTied = new Set(x).size < x.length || new Set(y).size < y.length;
+      if (isTied && scoreOf(x, y) !== 0)
+        expectNear(details.pValue!, 2 * normal.upper(Math.abs(details.score!) / Math.sqrt(variance)), 1e-12);
+    },
+  );
+
+  it('is counted out up to 100 targets, and normal beyond', () => {
+    const p = (n: number): { exact: number; normal: number; given: number } => {
+      // Every third neighboring pair exchanged.
+      const rows = Array.from({ length: n }, (_, at) => [at, (at * 37) % n]);
+      const { details } = kendallTau(ratingsOf(rows));
+      return {
+        exact: details.pValue!,
+        normal: 2 * normal.upper(Math.abs(details.score!) / Math.sqrt(details.scoreVariance!)),
+        given: details.pValue!,
+      };
+    };
+    expect(p(101).given).toBe(p(101).normal);
+    expect(p(100).given).not.toBe(p(100).normal);
+    expect(p(99).given / p(99).normal).toBeCloseTo(1, 1);
+  });
+});
+
+it('counts, options and notes', () => {
+  const rows = [
+    [1, 2],
+    [2, 1],
+    [3, 4],
+    [4, 3],
+    [5, 6],
+    [null, 7],
+  ];
+  const of = (clusters: number[] | undefined, confidenceLevel?: number) =>
+    kendallTau(
+      ratingsOf(rows, clusters === undefined ? {} : { clusters }),
+      confidenceLevel === undefined ? {} : { confidenceLevel },
+    );
+  // Eight of the ten pairs in the same order, two not.
+  const tau = of(undefined);
+  expectNear(tau.value, 0.6, 1e-12);
+  expect(tau.details).toMatchObject({ concordant: 8, discordant: 2, score: 6 });
+  expect(tau.counts).toEqual({ targets: 5, clusters: 5, assessors: 2, ratings: 10, excluded: 1 });
+  expect(tau.options).toEqual({ confidenceLevel: 0.95 });
+  expect(tau.notes.map(({ code }) => code)).toEqual(['order-alone', 'patients-not-given']);
+  expect(of([1, 1, 2, 3, 4, 5], 0.8).interval.level).toBe(0.8);
+  expect(of([1, 1, 2, 3, 4, 5]).notes.map(({ code }) => code)).toEqual(['order-alone', 'few-patients']);
+  expect(of([1, 1, 2, 3, 4, 5]).details.pValue).toBeNaN();
+  expect(of([1, 6, 2, 3, 4, 5]).details.pValue).toBe(tau.details.pValue);
+  expectJackknife(
+    ratingsOf(rows.slice(0, 5), { clusters: [1, 2, 3, 3, 4] }),
+    (ratings) => kendallTau(ratings),
+    'fisher',
+  );
 });
 
 describe('patients', () => {

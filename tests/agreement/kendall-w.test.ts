@@ -2,9 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { kendallW } from '../../src/agreement/kendall-w.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
+import { chiSquare } from '../../src/shared/distributions.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 
 /** Assessors × targets turned into targets × assessors. */
 function turned(rows: readonly (readonly number[])[]): number[][] {
@@ -112,3 +116,56 @@ it('leaves out targets with a gap, refuses what has no order, and is not defined
   expect(tied.value).toBeNaN();
   expect(tied.notes.map((note) => note.code)).toContain('not-defined');
 });
+
+// By hand. Ranks of the second assessor 1.5, 1.5, 3, 4 and of the third 2, 1, 3.5, 3.5; sums 4.5, 4.5, 9.5, 11.5 about 7.5: S = 38. Two pairs are tied: ΣT = 12.
+it('with ties: every figure', () => {
+  const rows = [
+    [1, 5, 20],
+    [2, 5, 10],
+    [3, 6, 30],
+    [4, 7, 30],
+    [9, null, 1],
+  ];
+  const { value, details, counts, options, notes, interval, statistic } = kendallW(ratingsOf(rows), {
+    confidenceLevel: 0.9,
+  });
+  const w = (12 * 38) / (9 * 60 - 3 * 12);
+  expectNear(value, w, 1e-12);
+  expect(details).toMatchObject({ sumOfSquares: 38, tieSum: 12, degreesOfFreedom: 3 });
+  expectNear(details.uncorrected!, (12 * 38) / (9 * 60), 1e-12);
+  expectNear(details.chiSquare!, 3 * 3 * w, 1e-12);
+  expectNear(details.pValue!, chiSquare.upper(9 * w, 3), 1e-12);
+  expect(counts).toEqual({ targets: 4, clusters: 4, assessors: 3, ratings: 12, excluded: 1 });
+  expect(options).toEqual({ confidenceLevel: 0.9 });
+  expect(interval.level).toBe(0.9);
+  expect(statistic).toBe('Kendall W');
+  expect(notes.map(({ code }) => code)).toEqual(['order-alone', 'patients-not-given']);
+});
+
+it('leaving a patient out, with ties', () => {
+  const rows = Array.from({ length: 14 }, (_, at) => [at % 5, (at * 3) % 7, Math.floor(at / 2)]);
+  const ratings = ratingsOf(rows, { clusters: rows.map((_, at) => Math.floor((at * 2) / 3)) });
+  expectJackknife(ratings, (given) => kendallW(given), 'logit');
+  expect(kendallW(ratings).details.pValue).toBeNaN();
+  expect(kendallW(ratingsOf(rows, { clusters: rows.map((_, at) => at) })).details.pValue).toBeGreaterThan(0);
+  expect(kendallW(ratingsOf([[1, 2]])).value).toBeNaN();
+});
+
+refuses([
+  [
+    'readings of nobody known',
+    () =>
+      kendallW(
+        ratingsOfCounts(
+          [
+            [1, 1],
+            [2, 0],
+          ],
+          { categories: [0, 1] },
+        ),
+      ),
+    'assessors-needed',
+  ],
+  ['one assessor', () => kendallW(ratingsOf([[1], [2]])), 'two-assessors-needed'],
+  ['a level of 95', () => kendallW(ratingsOf([[1, 2]]), { confidenceLevel: 95 }), 'bad-option'],
+]);

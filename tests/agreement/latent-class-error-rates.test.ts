@@ -155,3 +155,75 @@ describe('refusals', () => {
       expect((error as InputError).problems[0]?.code).toBe(code);
     });
 });
+
+describe('what the result says of itself', () => {
+  const of = (options: Parameters<typeof latentClassErrorRates>[1] = {}) =>
+    latentClassErrorRates(simulatedRatings, { starts: 0, replicates: 0, ...options });
+  const codes = (one: { readonly notes: readonly { readonly code: string }[] }): string[] =>
+    one.notes.map(({ code }) => code).filter((code) => code !== 'rare-class');
+
+  it('without replicates there are no intervals, and a note says so; the options are those asked for', async () => {
+    const rates = await of({ confidenceLevel: 0.8, seed: 9 });
+    expect(rates.options).toEqual({ starts: 0, shrinkage: 0, replicates: 0, confidenceLevel: 0.8, seed: 9 });
+    expect(rates.prevalence[0]!.interval).toMatchObject({ lower: Number.NaN, upper: Number.NaN, level: 0.8 });
+    expect(codes(rates)).toContain('no-interval');
+    expect(codes(rates)).not.toContain('stopped');
+    expect(codes(rates)).not.toContain('patients-not-given');
+    expect((await latentClassErrorRates(simulatedRatings, { replicates: 0 })).options.starts).toBe(100);
+  });
+
+  it('counts readings, repeats too, and leaves out targets without any', async () => {
+    const { subject: _none, ...rest } = ratingsOf([...simulated, [null, null, null]], {
+      categories: [0, 1, 2],
+      assessors: ['A', 'B', 'C'],
+    });
+    const repeats = [
+      { target: 0, assessor: 1, replicate: 2, code: 1, number: 1 },
+      { target: 1, assessor: 2, replicate: 2, code: -1, number: Number.NaN },
+    ];
+    const more = await latentClassErrorRates(new Ratings({ ...rest, repeats }), { starts: 0, replicates: 0 });
+    const readings = simulated.flat().filter((x) => x !== null).length;
+    expect(more.counts).toMatchObject({ targets: simulated.length, assessors: 3, ratings: readings + 1, excluded: 1 });
+    expect(more.membership).toHaveLength(3 * simulated.length);
+    expect(codes(more)).toContain('patients-not-given');
+  });
+
+  it('its table has a row a class and a column a grade', async () => {
+    const rates = await of();
+    const { rows } = rates.tableOf('B');
+    rows.forEach((row, own) => {
+      expect(row.class).toBe(String(own));
+      [0, 1, 2].forEach((code) => {
+        expect(row[`read ${code}`]).toBe(rates.errorRates[1]![own]![code]!.value);
+      });
+    });
+    expect(() => rates.tableOf('Z')).toThrow(/A, B, C/);
+    // Rates of a class add up to 1, and so do the classes.
+    for (const matrix of rates.errorRates)
+      for (const row of matrix) expect(row.reduce((sum, { value }) => sum + value, 0)).toBeCloseTo(1, 9);
+    expect(rates.prevalence.reduce((sum, { value }) => sum + value, 0)).toBeCloseTo(1, 9);
+  });
+
+  it('twenty replicates that are defined are enough for limits, nineteen are not', () => {
+    const values = (count: number): number[] => Array.from({ length: count }, (_, at) => at);
+    expect(percentiles([...values(19), Number.NaN], 0.9, 3).lower).toBeNaN();
+    const enough = percentiles(values(20), 0.9, 3);
+    // Ranks 21 · .05 and 21 · .95 from 1.
+    expect(enough.lower).toBeCloseTo(0.05, 9);
+    expect(enough.upper).toBeCloseTo(18.95, 9);
+    expect(enough).toMatchObject({ level: 0.9, method: 'percentile patient bootstrap, 20 replicates, seed 3' });
+  });
+
+  it('reports each replicate as it is done', async () => {
+    const told: number[] = [];
+    await latentClassErrorRates(anaesthetists(), { starts: 0, replicates: 200, progress: (share) => told.push(share) });
+    expect(told).toHaveLength(200);
+    expect(told[0]).toBe(1 / 200);
+    expect(told.at(-1)).toBe(1);
+  });
+
+  it('refuses fewer than 200 replicates', async () => {
+    const error = await of({ replicates: 10 }).catch((thrown: unknown) => thrown);
+    expect((error as InputError).problems[0]?.code).toBe('bad-option');
+  });
+});

@@ -107,3 +107,22 @@ refuses([
     'unknown-choice',
   ],
 ]);
+
+it('says how many pairs were left out, and the lowest and highest of the others', () => {
+  const rows = [
+    [0, 0, null, 1],
+    [1, 1, null, 0],
+    [1, 0, null, 1],
+    [0, 0, 1, null],
+  ];
+  const { details, notes, value, counts } = lightKappa(ratingsOf(rows, { categories: [0, 1] }));
+  // 1–2: margins (½, ½), (¾, ¼), agreement ¾: kappa ½. 1–4: margins (⅓, ⅔) twice, agreement ⅓: (⅓ − 5/9)/(4/9) = −½. 2–4: (⅔, ⅓), (⅓, ⅔): 0 agree: (0 − 4/9)/(5/9) = −.8. 1–3 and 2–3 share one target, 3–4 none.
+  expect(details).toMatchObject({ pairs: 6, undefinedPairs: 1 });
+  expect(details.lowestPair).toBeCloseTo(-0.8, 12);
+  expect(details.highestPair).toBeCloseTo(0.5, 12);
+  expect(value).toBeCloseTo((0.5 - 0.5 - 0.8 + 0 + 0) / 5, 12);
+  expect(counts).toMatchObject({ targets: 4, excluded: 0 });
+  expect(notes.find(({ code }) => code === 'pairs-left-out')?.message).toMatch(/^1 of 6 /);
+  const none = lightKappa(ratingsOf([[1, 1, 1]], { categories: [0, 1] })).details;
+  expect([none.lowestPair, none.highestPair, none.undefinedPairs]).toEqual([Number.NaN, Number.NaN, 3]);
+});

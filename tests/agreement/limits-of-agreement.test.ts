@@ -1,14 +1,21 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type LimitsOfAgreement, limitsOfAgreement } from '../../src/agreement/limits-of-agreement.ts';
-import { twoSidedToleranceFactor } from '../../src/agreement/tolerance-factors.ts';
+import {
+  type LimitsOfAgreement,
+  type LimitsOfAgreementOptions,
+  limitsOfAgreement,
+} from '../../src/agreement/limits-of-agreement.ts';
+import { oneSidedToleranceFactor, twoSidedToleranceFactor } from '../../src/agreement/tolerance-factors.ts';
 import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { chiSquare, normal, studentT } from '../../src/shared/distributions.ts';
+import type { Estimate } from '../../src/shared/estimate.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { type PublishedCase, publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 import { withRepeats } from '../support/with-repeats.ts';
 
 function pairsOf(one: PublishedCase): [number, number][] {
@@ -213,6 +220,192 @@ describe('patients with several findings', () => {
     expect(covered / studies).toBeGreaterThan(0.9);
     expect(covered / studies).toBeLessThan(0.99);
   });
+});
+
+const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
+const squaresAbout = (values: readonly number[]): number => values.reduce((sum, x) => sum + (x - mean(values)) ** 2, 0);
+
+describe('independent pairs, written out', () => {
+  const rows = [
+    [494, 512],
+    [395, 430],
+    [516, 520],
+    [434, 428],
+    [476, 500],
+    [557, 600],
+    [413, 364],
+  ];
+  const differences = rows.map(([x, y]) => x! - y!);
+  const n = rows.length;
+  const bias = mean(differences);
+  const s = Math.sqrt(squaresAbout(differences) / (n - 1));
+  const made = (options: LimitsOfAgreementOptions = {}): LimitsOfAgreement =>
+    limitsOfAgreement(ratingsOf(rows), { confidenceLevel: 0.9, ...options });
+  const t = studentT.quantile(0.95, n - 1);
+  const z = 1.959963984540054;
+  const is = (
+    { standardError, interval }: Estimate,
+    error: number,
+    lower: number,
+    upper: number,
+    method: string,
+  ): void => {
+    expectNear(standardError, error, 1e-12);
+    expectNear(interval.lower, lower, 1e-9);
+    expectNear(interval.upper, upper, 1e-9);
+    expect(interval.method).toBe(`${method}, targets taken as independent`);
+    expect(interval.level).toBe(0.9);
+  };
+
+  it('bias by t, spread by χ²', () => {
+    const limits = made();
+    expectNear(limits.bias.value, bias, 1e-12);
+    expectNear(limits.standardDeviation.value, s, 1e-12);
+    const error = s / Math.sqrt(n);
+    is(limits.bias, error, bias - t * error, bias + t * error, 't');
+    is(
+      limits.standardDeviation,
+      s / Math.sqrt(2 * (n - 1)),
+      s * Math.sqrt((n - 1) / chiSquare.quantile(0.95, n - 1)),
+      s * Math.sqrt((n - 1) / chiSquare.quantile(0.05, n - 1)),
+      'χ²',
+    );
+    expect(limits.details).toMatchObject({ betweenVariance: 0 });
+    expectNear(limits.details.withinVariance!, s * s, 1e-12);
+  });
+
+  it('limits as in 1999, 1986 and exactly, for a multiplier of one’s own too', () => {
+    for (const [options, m] of [
+      [{}, z] as const,
+      [{ multiplier: 2 }, 2] as const,
+      [{ coverage: 0.8 }, 1.2815515655446004] as const,
+    ]) {
+      const error = s * Math.sqrt(1 / n + m ** 2 / (2 * (n - 1)));
+      const of1999 = made({ ...options, limitInterval: '1999' });
+      expectNear(of1999.upper.value, bias + m * s, 1e-12);
+      expectNear(of1999.lower.value, bias - m * s, 1e-12);
+      for (const { value, ...one } of [of1999.lower, of1999.upper])
+        is(one as Estimate, error, value - t * error, value + t * error, 't (Bland, Altman 1999)');
+      const of1986 = made({ ...options, limitInterval: '1986' });
+      const early = Math.sqrt((3 * s * s) / n);
+      for (const { value, ...one } of [of1986.lower, of1986.upper])
+        is(one as Estimate, early, value - t * early, value + t * early, 't, √(3s²/n) (Bland, Altman 1986)');
+      // One-sided factors hold the content below one limit: for 1.96 standard deviations .975.
+      const content = normal.cdf(m);
+      const exact = made(options);
+      const [inner, outer] = [0.05, 0.95].map((p) => s * oneSidedToleranceFactor(n, content, p));
+      is(exact.lower, error, bias - outer!, bias - inner!, 'exact, each limit (Carkeet 2015)');
+      is(exact.upper, error, bias + inner!, bias + outer!, 'exact, each limit (Carkeet 2015)');
+      const pair = made({ ...options, limitInterval: 'exact pair' });
+      const [near, far] = [0.05, 0.95].map((p) => s * twoSidedToleranceFactor(n, 2 * content - 1, p));
+      is(pair.lower, error, bias - far!, bias - near!, 'exact, both limits at once (Carkeet 2015)');
+      is(pair.upper, error, bias + near!, bias + far!, 'exact, both limits at once (Carkeet 2015)');
+    }
+  });
+
+  it('says who the patients are, that the limits are for these two, and nothing else', () => {
+    const codes = (limits: LimitsOfAgreement): string[] => limits.notes.map(({ code }) => code);
+    expect(codes(made())).toEqual(['patients-not-given']);
+    const rowsOf = (count: number) => Array.from({ length: count }, (_, at) => [at, at + Math.sin(at)]);
+    const known = (count: number, options: LimitsOfAgreementOptions = {}): string[] =>
+      codes(limitsOfAgreement(ratingsOf(rowsOf(count), { clusters: rowsOf(count).map((_, at) => at) }), options));
+    expect(known(12)).toEqual(['these-assessors']);
+    expect(known(11)).toEqual(['few-patients', 'these-assessors']);
+    expect(known(12, { interval: 'asymptotic' })).toEqual([]);
+    expect(known(2, { interval: 'cluster-robust' })).toEqual(['few-patients', 'these-assessors']);
+    // Two differences of one patient that are farther apart than patients are: variance between patients below 0.
+    const below = limitsOfAgreement(
+      ratingsOf(
+        [
+          [0, 5],
+          [5, 0],
+          [0, 5],
+          [5, 0],
+        ],
+        { clusters: [1, 1, 2, 2] },
+      ),
+      { interval: 'cluster-robust' },
+    );
+    expect(codes(below)).toContain('negative-variance');
+    expect(codes(made())).not.toContain('negative-variance');
+  });
+
+  it('nothing varies: no limits of limits', () => {
+    const limits = limitsOfAgreement(
+      ratingsOf([
+        [1, 2],
+        [3, 4],
+        [6, 7],
+      ]),
+    );
+    expect(limits.standardDeviation.value).toBe(0);
+    expect([limits.lower.value, limits.upper.value]).toEqual([-1, -1]);
+    expect(
+      [limits.lower.interval.lower, limits.bias.interval.upper, limits.bias.standardError].every(Number.isNaN),
+    ).toBe(true);
+  });
+
+  it('the bootstrap is taken where patients are known, in the order of the findings', () => {
+    const known = limitsOfAgreement(ratingsOf(rows, { clusters: rows.map((_, at) => at) }), { replicates: 300 });
+    expect(known.options.interval).toBe('bootstrap');
+    expect(known.bias.interval.method).toMatch(/bootstrap/);
+    expect(limitsOfAgreement(ratingsOf(rows), {}).options.interval).toBe('asymptotic');
+    expect(limitsOfAgreement(ratingsOf(rows), { components: 'restricted likelihood' }).options.interval).toBe(
+      'cluster-robust',
+    );
+  });
+
+  it('reads as a table: bias, spread, limits and slope, each with its interval', () => {
+    const limits = made();
+    const table = limits.toTable();
+    expect(table.rows).toEqual(
+      [limits.bias, limits.standardDeviation, limits.lower, limits.upper, limits.proportionalBias].map(
+        ({ statistic, value, interval }) => ({
+          statistic,
+          value,
+          lower: interval.lower,
+          upper: interval.upper,
+          method: interval.method,
+        }),
+      ),
+    );
+  });
+});
+
+describe('options that are not there', () => {
+  const ratings = ratingsOf([
+    [1, 2],
+    [5, 3],
+    [4, 4],
+  ]);
+  const asked =
+    (options: object): (() => unknown) =>
+    () =>
+      limitsOfAgreement(ratings, options);
+  refuses([
+    ['an interval of limits', asked({ limitInterval: '1983' }), 'unknown-choice'],
+    ['a true value', asked({ trueValue: 'rising' }), 'unknown-choice'],
+    ['a center', asked({ center: 'patients' }), 'unknown-choice'],
+    ['components', asked({ components: 'likelihood' }), 'unknown-choice'],
+    ['a coverage of 0', asked({ coverage: 0 }), 'bad-option'],
+    ['a coverage of 1', asked({ coverage: 1 }), 'bad-option'],
+    ['a multiplier of 0', asked({ multiplier: 0 }), 'bad-option'],
+    ['a multiplier without end', asked({ multiplier: Number.POSITIVE_INFINITY }), 'bad-option'],
+    [
+      'an asymptotic interval with repeats',
+      () =>
+        limitsOfAgreement(
+          withRepeats([
+            [[1, 2], [2]],
+            [[3], [4]],
+            [[5], [4]],
+          ]),
+          { interval: 'asymptotic' },
+        ),
+      'interval-not-available',
+    ],
+    ['grades', () => limitsOfAgreement(ratingsOf([[1, 2]], { level: 'ordinal' })), 'grades-not-numbers'],
+  ]);
 });
 
 describe('laws', () => {

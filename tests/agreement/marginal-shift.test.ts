@@ -115,6 +115,13 @@ it('the category that shifts most counts every target, and is the first of sever
       [1, 2],
     ]),
   ).toBe(2);
+  expect(
+    most([
+      [2, 0],
+      [1, 3],
+      [2, 3],
+    ]),
+  ).toBe(2);
 });
 
 it('the options of the interval reach it', () => {
@@ -128,4 +135,46 @@ it('the options of the interval reach it', () => {
   expect(of({ seed: 1, replicates: 200 }).method).not.toBe(of({ seed: 1, replicates: 300 }).method);
   expect(of({ confidenceLevel: 0.8 }).level).toBe(0.8);
   expect(of({ interval: 'cluster-robust' }).method).toMatch(/jackknife/);
+});
+
+it('twelve grades have shares, thirteen are taken as measured; shares are printed as percentages', () => {
+  const of = (grades: number) =>
+    marginalShift(
+      ratingsOf(
+        [
+          [0, 1],
+          [1, 1],
+        ],
+        { categories: Array.from({ length: grades }, (_, at) => at) },
+      ),
+    );
+  expect(of(12).shares.categories).toHaveLength(12);
+  expect(of(13).shares.categories).toEqual([]);
+  expect(of(3).shares.table.columns.map(({ kind }) => kind)).toEqual([
+    'text',
+    'percent',
+    'percent',
+    'percent',
+    'count',
+  ]);
+  expect(of(3).assessors).toEqual(['1', '2']);
+  expect(of(3).difference!.options).toMatchObject({ assessors: ['1', '2'] });
+  expect(marginalShift(ratingsOf([[1.5, 2.5]], { level: 'interval' })).shares.categories).toEqual([]);
+});
+
+it('the share read higher less the share read lower looks at the order of scores alone', () => {
+  const pair = ratingsOf(
+    [
+      [0, 4],
+      [4, 1],
+      [1, 1],
+      [0, 1],
+    ],
+    { categories: [0, 1, 4] },
+  );
+  const coefficient = netShareHigher(pair);
+  const sums = new Float64Array(2);
+  for (let target = 0; target < 4; target++) coefficient.add(target, sums, 0);
+  expect([...sums]).toEqual([1, 4]);
+  expect(coefficient.value(sums)).toBe(1 / 4);
 });

@@ -3,6 +3,7 @@ import { mcnemarTest } from '../../src/agreement/mcnemar-test.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfTable } from '../../src/ratings/ratings-of-table.ts';
+import { chiSquare } from '../../src/shared/distributions.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { publishedCases } from '../support/published-cases.ts';
@@ -170,3 +171,75 @@ refuses([
   ['an unknown method', () => mcnemarTest(discordant(1, 2), { method: 'score' as 'exact' }), 'unknown-choice'],
   ['measured numbers', () => mcnemarTest(ratingsOf([[1.5, 2.5]], { level: 'ratio' })), 'level-not-suited'],
 ]);
+
+/** One patient for each net difference: so many targets that only the second, or only the first, read as yes; and one read alike. */
+function ofDifferences(differences: readonly number[]): Ratings {
+  const rows = differences.flatMap((d) => [
+    ['yes', 'yes'],
+    ...Array.from({ length: Math.abs(d) }, () => (d > 0 ? ['no', 'yes'] : ['yes', 'no'])),
+  ]);
+  return ratingsOf(rows, {
+    categories: ['no', 'yes'],
+    clusters: differences.flatMap((d, patient) => new Array<number>(1 + Math.abs(d)).fill(patient)),
+  });
+}
+
+describe('exchange within patients, every sign written out', () => {
+  it.each([[[3, 2, -1]], [[1, 1, 1, 1, -1]], [[2, -2, 5]], [[4]], [[1, -1]], [[3, 3, -2, 1, 0, 0, 7]]])(
+    '%j',
+    (differences) => {
+      const total = differences.reduce((sum, d) => sum + d, 0);
+      let sums = [0];
+      for (const d of differences) sums = sums.flatMap((sum) => [sum + d, sum - d]);
+      const share = (accepts: (sum: number) => boolean): number => sums.filter(accepts).length / sums.length;
+      const exact = share((sum) => Math.abs(sum) >= Math.abs(total));
+      const midP = exact - share((sum) => Math.abs(sum) === Math.abs(total)) / 2;
+      const made = mcnemarTest(ofDifferences(differences), { method: 'exact' });
+      expectNear(made.pValue, exact, 1e-12);
+      expectNear(mcnemarTest(ofDifferences(differences), { method: 'mid-p' }).pValue, total === 0 ? 1 : midP, 1e-12);
+      expect(made.statistic).toEqual({ name: 'net discordant targets', value: total });
+      expect(made.degreesOfFreedom).toBeNaN();
+      expect(made.details).toEqual({
+        onlyFirst: differences.reduce((sum, d) => sum + Math.max(0, -d), 0),
+        onlySecond: differences.reduce((sum, d) => sum + Math.max(0, d), 0),
+        discordantPatients: differences.filter((d) => d !== 0).length,
+      });
+      const plain = mcnemarTest(ofDifferences(differences));
+      const squares = differences.reduce((sum, d) => sum + d * d, 0);
+      expectNear(plain.statistic.value, total ** 2 / squares, 1e-12);
+      const corrected = mcnemarTest(ofDifferences(differences), { method: 'continuity-corrected' });
+      expectNear(corrected.statistic.value, Math.max(0, Math.abs(total) - 1) ** 2 / squares, 1e-12);
+      expectNear(corrected.pValue, chiSquare.upper(corrected.statistic.value, 1), 1e-12);
+      expect([plain.degreesOfFreedom, corrected.degreesOfFreedom]).toEqual([1, 1]);
+      expect(plain.statistic.name).toBe('chi-square');
+    },
+  );
+});
+
+it('says when fewer than ten patients are discordant, of the asymptotic tests alone', () => {
+  const codes = (count: number, method: 'asymptotic' | 'exact'): string[] =>
+    mcnemarTest(ofDifferences([...new Array<number>(count).fill(1), 0, 0, 0]), { method }).notes.map(
+      ({ code }) => code,
+    );
+  expect(codes(9, 'asymptotic')).toEqual(['few-discordant-pairs']);
+  expect(codes(10, 'asymptotic')).toEqual([]);
+  expect(codes(9, 'exact')).toEqual([]);
+  expect(codes(8, 'exact')).toEqual(['few-patients']);
+});
+
+it('nothing read by both is nothing to test, whatever the method', () => {
+  const nothing = ratingsOf(
+    [
+      ['no', null],
+      [null, 'yes'],
+    ],
+    { categories: ['no', 'yes'] },
+  );
+  for (const method of ['asymptotic', 'continuity-corrected', 'exact', 'mid-p'] as const) {
+    const made = mcnemarTest(nothing, { method });
+    expect(made.pValue).toBeNaN();
+    expect(made.statistic).toEqual({ name: 'chi-square', value: Number.NaN });
+    expect(made.notes.map(({ code }) => code)).toEqual(['not-defined', 'patients-not-given']);
+    expect(made.options).toMatchObject({ method, category: 'yes' });
+  }
+});

@@ -1,4 +1,4 @@
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { cohenKappa } from '../../src/agreement/cohen-kappa.ts';
 import { pairwiseAgreement } from '../../src/agreement/pairwise-agreement.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
@@ -66,3 +66,45 @@ refuses([
     'unknown-choice',
   ],
 ]);
+
+describe('every pair, as if it were alone', () => {
+  it('the default is the jackknife where patients are known, else asymptotic', () => {
+    const rows = Array.from({ length: 20 }, (_, at) => [
+      at % 3,
+      (at + (at % 5 === 0 ? 1 : 0)) % 3,
+      at % 4 === 0 ? null : at % 3,
+    ]);
+    const of = (known: boolean, options = {}) =>
+      pairwiseAgreement(
+        ratingsOf(rows, { categories: [0, 1, 2], ...(known ? { clusters: rows.map((_, at) => at % 10) } : {}) }),
+        options,
+      );
+    expect(of(true).pairs.map(({ estimate }) => estimate.options.interval)).toEqual(
+      new Array(3).fill('cluster-robust'),
+    );
+    expect(of(false).pairs.map(({ estimate }) => estimate.options.interval)).toEqual(new Array(3).fill('asymptotic'));
+    const asked = of(true, {
+      interval: 'bootstrap',
+      replicates: 300,
+      coefficient: 'gwet-agreement',
+      weights: 'linear',
+    });
+    expect(asked.pairs[0]!.estimate.options).toMatchObject({ interval: 'bootstrap', replicates: 300 });
+    expect(asked.pairs[0]!.estimate.statistic).toBe('Gwet second coefficient, linear weights');
+    // Only the targets that both have read count: five were left out by the third.
+    expect(of(true).pairs.map(({ estimate }) => estimate.counts.targets)).toEqual([20, 15, 15]);
+    expect(of(true).pairs.map(({ estimate }) => estimate.counts.excluded)).toEqual([0, 0, 0]);
+    const { table, square, pairs } = of(true);
+    expect(table.rows.map(({ value, lower, upper, clusters }) => [value, lower, upper, clusters])).toEqual(
+      pairs.map(({ estimate }) => [
+        estimate.value,
+        estimate.interval.lower,
+        estimate.interval.upper,
+        estimate.counts.clusters,
+      ]),
+    );
+    expect(square.rows.map((row) => row['with 1'])).toEqual([null, pairs[0]!.estimate.value, pairs[1]!.estimate.value]);
+    expect(of(true).of('3', '2').value).toBe(pairs[2]!.estimate.value);
+    expect(() => of(true).of('1', '9')).toThrow(/1, 2, 3/);
+  });
+});

@@ -71,3 +71,25 @@ it('takes three readings of a finding as three, not as one pair', () => {
 it('asks for repeats', () => {
   expect(() => repeatability(ratingsOf([[1, 2]]))).toThrow(/read a finding twice/);
 });
+
+it('is 1.96·√2 of the within-finding error, with the conventions beside it', () => {
+  const ratings = ratingsOf([
+    [494, 490],
+    [395, 397],
+    [516, 512],
+  ]);
+  // √(Σd²/2n) of the differences 4, −2 and 4.
+  const within = Math.sqrt(36 / 6);
+  const made = repeatability(ratings, { columnsAre: 'repeats' });
+  expectNear(made.value, 1.959963984540054 * Math.SQRT2 * within, 1e-12);
+  const near: Readonly<Record<string, number>> = {
+    withinFinding: within,
+    measurementError: 1.96 * within,
+    rounded: 2.77 * within,
+    twice: 2 * Math.SQRT2 * within,
+    degreesOfFreedom: 3,
+  };
+  for (const [key, value] of Object.entries(near)) expectNear(made.details[key]!, value, 1e-12);
+  expect(made.statistic).toBe('repeatability');
+  expect(made.options).toMatchObject({ assessor: 'same', day: 'same', definition: 'agreement' });
+});

@@ -37,3 +37,16 @@ it('is larger than repeatability where assessors have habits', () => {
 it('is not defined where no finding was read by two', () => {
   expect(reproducibility(ratingsOf([[1, null]])).value).toBeNaN();
 });
+
+it('is 1.96·√2 of the error across assessors', () => {
+  const ratings = ratingsOf([
+    [494, 490],
+    [395, 397],
+    [516, 512],
+  ]);
+  const made = reproducibility(ratings);
+  expectNear(made.details.acrossAssessors!, Math.sqrt(36 / 6), 1e-12);
+  expectNear(made.value, 1.959963984540054 * Math.SQRT2 * Math.sqrt(36 / 6), 1e-12);
+  expect(made.statistic).toBe('reproducibility');
+  expect(made.options.assessor).toBe('different');
+});

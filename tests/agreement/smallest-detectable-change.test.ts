@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { smallestDetectableChange } from '../../src/agreement/smallest-detectable-change.ts';
+import { standardErrorOfMeasurement } from '../../src/agreement/standard-error-of-measurement.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
 import { expectNear } from '../support/expect-near.ts';
@@ -67,4 +68,34 @@ it('takes the level of change apart from the level of its interval', () => {
 it('refuses a level that is no fraction, and is not defined where nothing was read twice', () => {
   expect(() => smallestDetectableChange(RATINGS, { changeLevel: 95 })).toThrow(/fraction/);
   expect(smallestDetectableChange(ratingsOf([[1, null]])).value).toBeNaN();
+});
+
+it('is the error, its own error and its limits, all times z·√2', () => {
+  const ratings = ratingsOf(
+    [
+      [20, 21.5, 19],
+      [31, 33, 30],
+      [25, 24, 24.5],
+      [28, 30, 26],
+    ],
+    { clusters: ['a', 'a', 'b', 'c'] },
+  );
+  const options = { definition: 'consistency', interval: 'cluster-robust', confidenceLevel: 0.8 } as const;
+  const error = standardErrorOfMeasurement(ratings, options);
+  // The normal quantile of .95 (any table).
+  const factor = 1.6448536269514722 * Math.SQRT2;
+  const change = smallestDetectableChange(ratings, { ...options, changeLevel: 0.9 });
+  expectNear(change.value, factor * error.value, 1e-12);
+  expectNear(change.standardError, factor * error.standardError, 1e-12);
+  expectNear(change.interval.lower, factor * error.interval.lower, 1e-12);
+  expectNear(change.interval.upper, factor * error.interval.upper, 1e-12);
+  expect(change.interval).toMatchObject({ level: 0.8, method: error.interval.method });
+  expect(change.statistic).toBe('smallest detectable change, different assessors, one day');
+  expect(change.options).toEqual({ ...error.options, changeLevel: 0.9 });
+  expect(change.details).toEqual({ ...error.details, standardErrorOfMeasurement: error.value });
+  expect(change.notes).toEqual(error.notes);
+  expect(change.counts).toEqual(error.counts);
+  expect(smallestDetectableChange(ratings, options).options.changeLevel).toBe(0.95);
+  for (const changeLevel of [0, 1, -0.5, 95, Number.NaN])
+    expect(() => smallestDetectableChange(ratings, { changeLevel })).toThrow(/changeLevel/);
 });

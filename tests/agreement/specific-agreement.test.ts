@@ -54,3 +54,25 @@ it('is not defined for a grade nobody used, and says when no two ever agreed', (
 });
 
 describe('gradient', () => hasItsGradient((ratings) => specificCoefficient(ratings, 2)));
+
+it('is printed as percentages, with the readings that entered', () => {
+  const { table, categories } = specificAgreement(
+    ratingsOf(
+      [
+        [0, 0, 1],
+        [1, 1, null],
+        [0, null, null],
+      ],
+      { categories: [0, 1] },
+    ),
+    { interval: 'cluster-robust' },
+  );
+  expect(table.columns.map(({ kind }) => kind)).toEqual(['text', 'percent', 'percent', 'percent', 'count']);
+  expect(table.rows.map(({ readings }) => readings)).toEqual([2, 3]);
+  // Of grade 0: one of two others agreed twice of (2 · 1)/(2 · 2); of grade 1: 2/(1 · 2 + 2 · 1).
+  expect(categories.map(({ estimate }) => estimate.value)).toEqual([2 / 4, 2 / 4]);
+  expect(categories.map(({ estimate }) => estimate.statistic)).toEqual([
+    'specific agreement on "0"',
+    'specific agreement on "1"',
+  ]);
+});

@@ -7,12 +7,17 @@ import {
   spreadAcrossRepeats,
   spreadOfResiduals,
 } from '../../src/agreement/within-target-spread.ts';
+import type { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
+import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
+import { chiSquare } from '../../src/shared/distributions.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { hasItsGradient } from '../support/gradient.ts';
 import { publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 import { withRepeats } from '../support/with-repeats.ts';
 
 describe('published and recomputed cases', () => {
@@ -241,4 +246,230 @@ it('asks for what it needs, and is not defined where nothing was read twice', ()
   );
   expect(once.value).toBeNaN();
   expect(once.notes.map((note) => note.code)).toContain('not-defined');
+});
+
+describe('every kind: name, options, counts, notes and the patient jackknife', () => {
+  // Unequal repeats, gaps, a target read by nobody; patients with one to three targets.
+  const cells = [
+    [[20, 21.5], [22], [19]],
+    [[31], [33, 32.5, 34], [30]],
+    [[25, 24, 26], [], [24.5, 25.5]],
+    [[28.5, 27], [30, 31], [26]],
+    [[40], [41.5, 43], [39, 38]],
+    [[], [], []],
+    [[35, 36], [37], [34.5]],
+    [
+      [22.5, 21],
+      [24, 23],
+      [21.5, 22],
+    ],
+    [[29], [30.5], [28]],
+  ];
+  const patients = ['a', 'a', 'b', 'c', 'c', 'd', 'e', 'f', 'f'];
+  const ratings = withRepeats(cells, patients);
+  const later = { repeatsMade: 'another day' } as const;
+  const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
+  const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + (x - mean(values)) ** 2, 0);
+  const firsts = cells.map((row) => row.flatMap((list) => list.slice(0, 1)));
+
+  it.each([
+    [
+      {},
+      'standard error of measurement, different assessors, one day',
+      { targets: 8, clusters: 5, ratings: 23 },
+      ['one-day'],
+    ],
+    [
+      { definition: 'consistency' },
+      'standard error of measurement, different assessors, one day',
+      { targets: 8, clusters: 5, ratings: 23 },
+      ['one-day', 'steady-differences-left-out', 'gaps'],
+    ],
+    [
+      { assessor: 'same' },
+      'standard error of measurement, same assessor, one day',
+      { targets: 7, clusters: 5, ratings: 26 },
+      ['one-day'],
+    ],
+    [
+      { assessor: 'same', definition: 'consistency' },
+      'standard error of measurement, same assessor, one day',
+      { targets: 12, clusters: 5, ratings: 24 },
+      ['one-day', 'steady-differences-left-out'],
+    ],
+    [
+      { assessor: 'same', day: 'another', ...later },
+      'standard error of measurement, same assessor, another day',
+      { targets: 7, clusters: 5, ratings: 26 },
+      ['stable-findings'],
+    ],
+    [
+      { day: 'another', ...later },
+      'standard error of measurement, different assessors, another day',
+      { targets: 7, clusters: 5, ratings: 37 },
+      ['stable-findings'],
+    ],
+    [
+      { day: 'another', definition: 'consistency', ...later },
+      'standard error of measurement, different assessors, another day',
+      { targets: 7, clusters: 5, ratings: 37 },
+      ['stable-findings', 'steady-differences-left-out'],
+    ],
+  ] as const)('%j', (kind, name, counts, notes) => {
+    const of = (given: Ratings) =>
+      standardErrorOfMeasurement(given, { ...kind, interval: 'cluster-robust', confidenceLevel: 0.9 });
+    const made = of(ratings);
+    expect(made.statistic).toBe(name);
+    expect(made.counts).toMatchObject(counts);
+    expect(made.options).toMatchObject({
+      assessor: 'assessor' in kind ? kind.assessor : 'different',
+      day: 'day' in kind ? kind.day : 'same',
+      definition: 'definition' in kind ? kind.definition : 'agreement',
+      confidenceLevel: 0.9,
+      interval: 'cluster-robust',
+    });
+    expect(made.notes.map(({ code }) => code)).toEqual([
+      ...notes.filter((code) => code !== 'gaps'),
+      'few-patients-for-error',
+      ...notes.filter((code) => code === 'gaps'),
+      'few-patients',
+    ]);
+    // Without the patient whom nobody read.
+    const read = ratings.ofTargets((target) => target !== 5);
+    expectJackknife(read, of, 'log', notes.some((code) => code === 'gaps') ? 1e-5 : 1e-9);
+  });
+
+  it('χ² of repeats: one degree for each reading beyond the first', () => {
+    const groups = cells.flatMap((row) => row.filter((list) => list.length > 1));
+    const degrees = groups.reduce((sum, { length }) => sum + length - 1, 0);
+    const s = Math.sqrt(groups.reduce((sum, list) => sum + squares(list), 0) / degrees);
+    const made = standardErrorOfMeasurement(ratings, {
+      assessor: 'same',
+      interval: 'asymptotic',
+      confidenceLevel: 0.9,
+    });
+    expectNear(made.value, s, 1e-12);
+    expect(made.details.degreesOfFreedom).toBe(degrees);
+    expectNear(made.standardError, s / Math.sqrt(2 * degrees), 1e-12);
+    expectNear(made.interval.lower, s * Math.sqrt(degrees / chiSquare.quantile(0.95, degrees)), 1e-9);
+    expectNear(made.interval.upper, s * Math.sqrt(degrees / chiSquare.quantile(0.05, degrees)), 1e-9);
+    expect(made.interval.method).toBe(`χ² with ${degrees} degrees of freedom, targets taken as independent`);
+  });
+
+  it('χ² across assessors: with gaps one degree for each reading beyond the first, complete Satterthwaite’s', () => {
+    const own = firsts.filter(({ length }) => length > 1);
+    const degrees = own.reduce((sum, { length }) => sum + length - 1, 0);
+    const made = standardErrorOfMeasurement(ratings, { interval: 'asymptotic' });
+    expect(made.details.degreesOfFreedom).toBe(degrees);
+    expectNear(made.value, Math.sqrt(own.reduce((sum, list) => sum + squares(list), 0) / degrees), 1e-12);
+    // Complete targets: a = MSₐ/n, b = (n − 1)MSₑ/n, (a + b)²/(a²/(k − 1) + b²/((n − 1)(k − 1))).
+    const rows = firsts.filter(({ length }) => length === 3);
+    const n = rows.length;
+    const columns = [0, 1, 2].map((j) => mean(rows.map((row) => row[j]!)));
+    const habits = (n * squares(columns)) / 2;
+    const grand = mean(rows.flat());
+    let left = 0;
+    for (const row of rows) for (const [j, x] of row.entries()) left += (x - mean(row) - columns[j]! + grand) ** 2;
+    const residual = left / (2 * (n - 1));
+    const [a, b] = [habits / n, ((n - 1) * residual) / n];
+    const whole = standardErrorOfMeasurement(ratingsOf(rows), {});
+    expectNear(whole.value, Math.sqrt(a + b), 1e-12);
+    const f = (a + b) ** 2 / (a ** 2 / 2 + b ** 2 / (2 * (n - 1)));
+    expectNear(whole.details.degreesOfFreedom!, f, 1e-9);
+    expectNear(whole.interval.lower, whole.value * Math.sqrt(f / chiSquare.quantile(0.975, f)), 1e-9);
+    const consistent = standardErrorOfMeasurement(ratingsOf(rows), { definition: 'consistency' });
+    expectNear(consistent.value, Math.sqrt(residual), 1e-12);
+    expect(consistent.details.degreesOfFreedom).toBe(2 * (n - 1));
+    expect(consistent.counts.ratings).toBe(3 * n);
+  });
+
+  it('columns that are repeats: one degree for each beyond the first, whatever who read', () => {
+    const rows = firsts.map((row) => [row[0] ?? null, row[1] ?? null, row[2] ?? null]);
+    const made = standardErrorOfMeasurement(ratingsOf(rows), { columnsAre: 'repeats' });
+    expect(made.options).toMatchObject({ assessor: 'same', day: 'same' });
+    expect(made.details.degreesOfFreedom).toBe(15);
+    const within = ratings.withinAssessors();
+    expect(standardErrorOfMeasurement(within).options.assessor).toBe('same');
+    const consistency = standardErrorOfMeasurement(within, { definition: 'consistency' });
+    expectNear(
+      consistency.value,
+      standardErrorOfMeasurement(ratings, { assessor: 'same', definition: 'consistency' }).value,
+      1e-12,
+    );
+  });
+
+  it('patients not known: the law where there is one, else targets stand in', () => {
+    const alone = withRepeats(cells);
+    expect(standardErrorOfMeasurement(alone).options.interval).toBe('asymptotic');
+    expect(standardErrorOfMeasurement(alone, { day: 'another', ...later }).options.interval).toBe('cluster-robust');
+    expect(standardErrorOfMeasurement(ratings).options.interval).toBe('bootstrap');
+    expect(standardErrorOfMeasurement(alone).notes.map(({ code }) => code)).toEqual(['one-day', 'patients-not-given']);
+  });
+
+  it('is known only roughly with fewer than 30 patients', () => {
+    const codes = (count: number): string[] =>
+      standardErrorOfMeasurement(
+        ratingsOf(
+          Array.from({ length: count }, (_, at) => [at, at + Math.sin(at)]),
+          { clusters: Array.from({ length: count }, (_, at) => at) },
+        ),
+        { interval: 'asymptotic' },
+      ).notes.map(({ code }) => code);
+    expect(codes(29)).toEqual(['one-day', 'few-patients-for-error']);
+    expect(codes(30)).toEqual(['one-day']);
+  });
+
+  const asked =
+    (options: object, given = ratings): (() => unknown) =>
+    () =>
+      standardErrorOfMeasurement(given, options);
+  const without = ratingsOf([
+    [1, 2],
+    [3, 4],
+  ]);
+  const nobody = ratingsOfCounts(
+    [
+      [1, 1],
+      [2, 0],
+    ],
+    { categories: [0, 1] },
+  );
+  refuses([
+    ['columns that are something else', asked({ columnsAre: 'days' }), 'unknown-choice'],
+    ['another assessor than same or different', asked({ assessor: 'any' }), 'unknown-choice'],
+    ['a third day', asked({ day: 'third' }), 'unknown-choice'],
+    ['a third definition', asked({ definition: 'both' }), 'unknown-choice'],
+    ['repeats of a third time', asked({ repeatsMade: 'later' }), 'unknown-choice'],
+    [
+      'different assessors in columns of one',
+      asked({ columnsAre: 'repeats', assessor: 'different' }, without),
+      'assessors-needed',
+    ],
+    ['one assessor without repeats', asked({ assessor: 'same' }, without), 'repeats-needed'],
+    ['another day without repeats', asked({ day: 'another', ...later }, without), 'repeats-needed'],
+    ['another day of repeats on the same', asked({ day: 'another' }), 'another-day-needed'],
+    ['one day of repeats on another', asked({ assessor: 'same', ...later }), 'same-day-needed'],
+    ['consistency of nobody known', asked({ definition: 'consistency' }, nobody), 'assessors-needed'],
+    ['consistency of one column', asked({ definition: 'consistency' }, ratingsOf([[1], [2]])), 'two-assessors-needed'],
+    [
+      'a law where none is known',
+      asked({ day: 'another', interval: 'asymptotic', ...later }),
+      'interval-not-available',
+    ],
+    ['grades', asked({}, ratingsOf([[1, 2]], { level: 'ordinal' })), 'grades-not-numbers'],
+    ['words', asked({}, ratingsOf([['a', 'b']])), 'grades-not-numbers'],
+    ['what has no order', asked({}, ratingsOf([[1, 2]], { level: 'nominal' })), 'level-not-suited'],
+  ]);
+});
+
+// Where the next number is ½ away: twice as far from 0 it would be 1.
+it('is not moved by the largest offset that the numbers can hold', () => {
+  const given = [
+    [1, 1.5, 3],
+    [2.5, 2, 2],
+    [4, 4.5, 6.5],
+  ];
+  const of = (offset: number): number =>
+    standardErrorOfMeasurement(ratingsOf(given.map((row) => row.map((x) => x + offset)))).value;
+  expectNear(of(4e15), of(0), 1e-12);
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { oneSidedToleranceFactor, twoSidedToleranceFactor } from '../../src/agreement/tolerance-factors.ts';
-import { studentT } from '../../src/shared/distributions.ts';
+import { chiSquare, normal, studentT } from '../../src/shared/distributions.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
@@ -104,4 +104,71 @@ it('turned over, one content is the other', () => {
       -oneSidedToleranceFactor(n, 1 - content, 1 - confidence),
       1e-7,
     );
+});
+
+/** ∫ f over the density of s/σ with n − 1 degrees of freedom, by Simpson's rule on ln of it. */
+function overSpread(n: number, f: (u: number) => number): number {
+  const degrees = n - 1;
+  let constant = Math.log(2) + (degrees / 2) * Math.log(degrees / 2);
+  // ln Γ(degrees/2) by its recurrence down to Γ(1) = 1 or Γ(½) = √π.
+  for (let at = degrees / 2 - 1; at > 0; at--) constant -= Math.log(at);
+  if (degrees % 2 === 1) constant -= Math.log(Math.PI) / 2;
+  const [from, to, panels] = [-12, 3, 6000];
+  const step = (to - from) / panels;
+  let sum = 0;
+  for (let at = 0; at <= panels; at++) {
+    const w = from + at * step;
+    const density = Math.exp(constant + degrees * (w - Math.exp(2 * w) / 2));
+    sum += (at === 0 || at === panels ? 1 : at % 2 === 1 ? 4 : 2) * density * f(Math.exp(w));
+  }
+  return (sum * step) / 3;
+}
+
+// The probability by its definition, integrated plainly.
+it.each([
+  [3, 0.9, 0.95],
+  [5, 0.975, 0.025],
+  [8, 0.05, 0.9],
+  [17, 0.975, 0.975],
+  [40, 0.99, 0.5],
+])('one-sided, n %i, content %f: mean + k·s lies above the quantile with probability %f', (n, content, confidence) => {
+  const k = oneSidedToleranceFactor(n, content, confidence);
+  const z = normal.quantile(content);
+  expectNear(
+    overSpread(n, () => 1),
+    1,
+    1e-9,
+  );
+  expectNear(
+    overSpread(n, (u) => normal.cdf(Math.sqrt(n) * (k * u - z))),
+    confidence,
+    1e-9,
+  );
+});
+
+it.each([
+  [3, 0.9, 0.95],
+  [6, 0.95, 0.05],
+  [12, 0.5, 0.9],
+  [30, 0.99, 0.5],
+])('two-sided, n %i: mean ± k·s holds %f with probability %f', (n, content, confidence) => {
+  const k = twoSidedToleranceFactor(n, content, confidence);
+  // Over the mean, in standard errors: how wide the interval about it must be, and how likely s is large enough.
+  const radius = (x: number): number => {
+    let [low, high] = [0, 20];
+    for (let turn = 0; turn < 80; turn++) {
+      const middle = (low + high) / 2;
+      if (normal.cdf(x + middle) - normal.cdf(x - middle) < content) low = middle;
+      else high = middle;
+    }
+    return low;
+  };
+  let sum = 0;
+  const [panels, end] = [400, 8];
+  for (let at = 0; at <= panels; at++) {
+    const z = (end * at) / panels;
+    const likely = chiSquare.upper(((n - 1) * radius(z / Math.sqrt(n)) ** 2) / k ** 2, n - 1);
+    sum += (at === 0 || at === panels ? 1 : at % 2 === 1 ? 4 : 2) * normal.density(z) * likely;
+  }
+  expectNear((2 * sum * end) / panels / 3, confidence, 1e-8);
 });

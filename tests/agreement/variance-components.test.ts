@@ -3,11 +3,15 @@ import { describe, expect, it } from 'vitest';
 import { varianceComponents } from '../../src/agreement/variance-components.ts';
 import { linearMixedModel } from '../../src/models/linear-mixed-model.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
-import { fisherF } from '../../src/shared/distributions.ts';
+import { ratingsOfCounts } from '../../src/ratings/ratings-of-counts.ts';
+import { chiSquare, fisherF } from '../../src/shared/distributions.ts';
+import type { Estimate } from '../../src/shared/estimate.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { ratingsOfCase } from '../support/case-ratings.ts';
+import { expectJackknife } from '../support/expect-jackknife.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { casesBeside, publishedCases } from '../support/published-cases.ts';
+import { refuses } from '../support/refusals.ts';
 import { restrictedCriterion } from '../support/restricted-criterion.ts';
 
 describe('published and recomputed cases', () => {
@@ -153,6 +157,217 @@ describe('intervals', () => {
       /no asymptotic/,
     );
   });
+});
+
+describe('every figure of the analysis of variance, by hand', () => {
+  const SHROUT_FLEISS = [
+    [9, 2, 5, 8],
+    [6, 1, 3, 2],
+    [8, 4, 6, 8],
+    [7, 1, 2, 6],
+    [10, 5, 6, 9],
+    [6, 2, 4, 7],
+  ];
+  const [n, k] = [6, 4];
+  const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
+  const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + x * x, 0);
+  const grand = mean(SHROUT_FLEISS.flat());
+  const rowMeans = SHROUT_FLEISS.map(mean);
+  const columnMeans = [0, 1, 2, 3].map((j) => mean(SHROUT_FLEISS.map((row) => row[j]!)));
+  const targets = (k * squares(rowMeans.map((x) => x - grand))) / (n - 1);
+  const assessors = (n * squares(columnMeans.map((x) => x - grand))) / (k - 1);
+  const within = squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x) => x - rowMeans[t]!))) / (n * (k - 1));
+  const residual =
+    squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x, j) => x - rowMeans[t]! - columnMeans[j]! + grand))) /
+    ((n - 1) * (k - 1));
+
+  // Burdick and Graybill (from memory), of (a − b)/c with f and g degrees of freedom: G = 1 − f/χ²(upper tail, f), H = f/χ²(lower tail, f) − 1.
+  const difference = (a: number, f: number, b: number, g: number, c: number): [number, number, number] => {
+    const big = (d: number): number => 1 - d / chiSquare.quantile(0.95, d);
+    const small = (d: number): number => d / chiSquare.quantile(0.05, d) - 1;
+    const [high, low] = [fisherF.quantile(0.95, f, g), fisherF.quantile(0.05, f, g)];
+    const down = ((high - 1) ** 2 - big(f) ** 2 * high ** 2 - small(g) ** 2) / high;
+    const up = ((1 - low) ** 2 - small(f) ** 2 * low ** 2 - big(g) ** 2) / low;
+    return [
+      Math.sqrt((2 * a ** 2) / f + (2 * b ** 2) / g) / c,
+      (a - b - Math.sqrt(big(f) ** 2 * a ** 2 + small(g) ** 2 * b ** 2 + down * a * b)) / c,
+      (a - b + Math.sqrt(small(f) ** 2 * a ** 2 + big(g) ** 2 * b ** 2 + up * a * b)) / c,
+    ];
+  };
+  const square = (a: number, f: number): [number, number, number] => [
+    a * Math.sqrt(2 / f),
+    (f * a) / chiSquare.quantile(0.95, f),
+    (f * a) / chiSquare.quantile(0.05, f),
+  ];
+  const is = (
+    estimate: Estimate,
+    name: string,
+    value: number,
+    [error, lower, upper]: [number, number, number],
+  ): void => {
+    expect(estimate.statistic).toBe(name);
+    expectNear(estimate.value, value, 1e-12);
+    expectNear(estimate.standardError, error, 1e-12);
+    expectNear(estimate.interval.lower, lower, 1e-9);
+    expectNear(estimate.interval.upper, upper, 1e-9);
+    expect(estimate.interval.level).toBe(0.9);
+    expect(estimate.interval.method).toMatch(/, targets taken as independent$/);
+    expect(estimate.details).not.toHaveProperty('linearizedStandardError');
+  };
+
+  it('two-way', () => {
+    const made = varianceComponents(ratingsOf(SHROUT_FLEISS), { confidenceLevel: 0.9 });
+    is(made.target, 'variance between targets', (targets - residual) / k, difference(targets, 5, residual, 15, k));
+    is(
+      made.assessor!,
+      'variance between assessors',
+      (assessors - residual) / n,
+      difference(assessors, 3, residual, 15, n),
+    );
+    is(made.residual, 'residual variance', residual, square(residual, 15));
+    expect(made.counts).toEqual({ targets: 6, clusters: 6, assessors: 4, ratings: 24, excluded: 0 });
+    expect(made.options).toMatchObject({
+      model: 'two-way',
+      method: 'analysis of variance',
+      confidenceLevel: 0.9,
+      interval: 'asymptotic',
+    });
+    expect(made.notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+    const { rows } = made.toTable();
+    expect(rows).toEqual(
+      [made.target, made.assessor!, made.residual].map(({ statistic, value, interval }) => ({
+        part: statistic,
+        value,
+        lower: interval.lower,
+        upper: interval.upper,
+        deviation: Math.sqrt(value),
+      })),
+    );
+  });
+
+  it('one-way', () => {
+    const made = varianceComponents(ratingsOf(SHROUT_FLEISS), { model: 'one-way', confidenceLevel: 0.9 });
+    is(made.target, 'variance between targets', (targets - within) / k, difference(targets, 5, within, 18, k));
+    expect(made.assessor).toBeUndefined();
+    is(made.residual, 'variance within targets', within, square(within, 18));
+    expect(made.options.model).toBe('one-way');
+    expect(made.toTable().rows).toHaveLength(2);
+    expect(made.toString()).not.toContain('assessors');
+    expect(made.notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+  });
+
+  it('one-way with unequal numbers: n₀, and a caution with the asymptotic interval alone', () => {
+    const rows = SHROUT_FLEISS.map((row, at) => row.map((x, j) => (at + j < 3 ? null : x)));
+    const kept = rows.map((row) => row.filter((x): x is number => x !== null));
+    const all = kept.flat();
+    const own = kept.map(mean);
+    const inside = squares(kept.flatMap((row, t) => row.map((x) => x - own[t]!))) / (all.length - n);
+    const between = kept.reduce((sum, row, t) => sum + row.length * (own[t]! - mean(all)) ** 2, 0) / (n - 1);
+    const effective = (all.length - squares(kept.map(({ length }) => length)) / all.length) / (n - 1);
+    const made = varianceComponents(ratingsOf(rows), { model: 'one-way', confidenceLevel: 0.9 });
+    is(
+      made.target,
+      'variance between targets',
+      (between - inside) / effective,
+      difference(between, 5, inside, all.length - n, effective),
+    );
+    is(made.residual, 'variance within targets', inside, square(inside, all.length - n));
+    expect(made.notes.map(({ code }) => code)).toEqual(['unequal-readings', 'patients-not-given']);
+    const robust = varianceComponents(ratingsOf(rows), { model: 'one-way', interval: 'cluster-robust' });
+    expect(robust.notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+  });
+
+  it('the upper limit is 0 exactly at the other edge of the F test', () => {
+    const edge = fisherF.quantile(0.025, 2, 3);
+    const rows = [-1, 0, 1].map((at) => [at * Math.sqrt(edge) + 1, at * Math.sqrt(edge) - 1]);
+    expectNear(varianceComponents(ratingsOf(rows), { model: 'one-way' }).target.interval.upper, 0, 1e-9);
+  });
+
+  it('nothing left within: no interval', () => {
+    const { target, residual: left } = varianceComponents(
+      ratingsOf([
+        [1, 1],
+        [2, 2],
+        [4, 4],
+      ]),
+      { model: 'one-way' },
+    );
+    expect([target.standardError, target.interval.lower, target.interval.upper]).toEqual([
+      Number.NaN,
+      Number.NaN,
+      Number.NaN,
+    ]);
+    expect([left.value, left.interval.lower, left.interval.upper]).toEqual([0, Number.NaN, Number.NaN]);
+    expectNear(target.value, 7 / 3, 1e-12);
+  });
+});
+
+describe('the patient jackknife of every part', () => {
+  const random = seededRandom(44);
+  const clusters = [0, 0, 1, 2, 2, 2, 3, 4, 4, 5, 6, 6, 7, 8];
+  const rows = clusters.map((_, at) => {
+    const level = 30 + 5 * random.normal();
+    return [0, 1.5, -0.5].map((habit, j) => (at % 4 === j + 1 && at > 4 ? null : level + habit + random.normal()));
+  });
+  const whole = ratingsOf(
+    rows.map((row) => row.map((x, j) => x ?? 30 + j)),
+    { clusters },
+  );
+  const gaps = ratingsOf(rows, { clusters });
+  const interval = 'cluster-robust';
+  it.each([
+    ['two-way', whole, { interval }],
+    ['one-way', whole, { model: 'one-way', interval }],
+    ['one-way with gaps', gaps, { model: 'one-way', interval }],
+    ['one-way restricted', gaps, { model: 'one-way', method: 'restricted likelihood', interval }],
+    ['two-way restricted', gaps, { interval }],
+  ] as const)('%s', (what, ratings, options) => {
+    const tolerance = what.includes('restricted') ? 1e-5 : 1e-9;
+    expectJackknife(ratings, (given) => varianceComponents(given, options).target, 'plain', tolerance);
+    expectJackknife(ratings, (given) => varianceComponents(given, options).residual, 'log', tolerance);
+    if (what.startsWith('two-way'))
+      expectJackknife(ratings, (given) => varianceComponents(given, options).assessor!, 'plain', tolerance);
+    expect(varianceComponents(ratings, options).options.method).toBe(
+      what.includes('restricted') ? 'restricted likelihood' : 'analysis of variance',
+    );
+  });
+});
+
+describe('options that are not there', () => {
+  const ratings = ratingsOf([
+    [1, 2],
+    [3, 4],
+    [2, 2],
+  ]);
+  const asked =
+    (options: object): (() => unknown) =>
+    () =>
+      varianceComponents(ratings, options);
+  refuses([
+    ['a model', asked({ model: 'three-way' }), 'unknown-choice'],
+    ['a method', asked({ method: 'likelihood' }), 'unknown-choice'],
+    [
+      'readings of nobody known',
+      () =>
+        varianceComponents(
+          ratingsOfCounts(
+            [
+              [1, 1],
+              [2, 0],
+            ],
+            { categories: [0, 1] },
+          ),
+        ),
+      'assessors-needed',
+    ],
+    ['one assessor', () => varianceComponents(ratingsOf([[1], [2]])), 'two-assessors-needed'],
+    ['grades', () => varianceComponents(ratingsOf([[1, 2]], { level: 'ordinal' })), 'grades-not-numbers'],
+    [
+      'an asymptotic interval of the likelihood',
+      asked({ method: 'restricted likelihood', interval: 'asymptotic' }),
+      'interval-not-available',
+    ],
+  ]);
 });
 
 describe('laws', () => {

@@ -46,3 +46,16 @@ it('knows that both rest on the same patients (second way: leave a patient out o
 });
 
 refuses([['ratings without repeats', () => withinAndBetween(ratingsOf([[0, 1]])), 'repeats-needed']]);
+
+it('the options reach the comparison, and both estimates are the coefficient’s own', () => {
+  const { within, between, difference } = withinAndBetween(ratings, {
+    coefficient: 'fleiss-kappa',
+    weights: 'linear',
+    confidenceLevel: 0.8,
+    interval: 'asymptotic',
+  });
+  expect([within.statistic, between.statistic]).toEqual(new Array(2).fill('Fleiss kappa, linear weights'));
+  expect(difference.effect.interval).toMatchObject({ level: 0.8, method: 'asymptotic, patients as independent' });
+  expect(within.counts).toMatchObject({ targets: repeats.length, assessors: 3, excluded: 0 });
+  expect(between.counts).toMatchObject({ targets: 90, clusters: 15, assessors: 3 });
+});

@@ -91,3 +91,37 @@ it('across repeats: value by the definition, and its gradient', () => {
     hasGradientOf(coefficient, plain, repeated);
   }
 });
+
+it('a repeat that is missing is none, and repeats need no first reading', () => {
+  const missing = REPEATS.map((one) => ({ ...one, replicate: 3, code: -1, number: Number.NaN }));
+  const more = new Ratings({ ...rest, repeats: [...missing, ...REPEATS, ...missing] });
+  for (const spreadOf of [
+    (of: Ratings) => spreadOfRepeats(of, 's'),
+    (of: Ratings) => spreadAcrossRepeats(of, 's', false),
+    (of: Ratings) => spreadAcrossRepeats(of, 's', true),
+  ]) {
+    const [plain, found] = [spreadOf(repeated), spreadOf(more)];
+    const coefficientOf = ({ coefficient }: { coefficient: Coefficient }, of: Ratings): number =>
+      coefficient.value(clusterSums(of, coefficient).totals);
+    expectNear(coefficientOf(found, more), coefficientOf(plain, repeated), 1e-12);
+    expect(found.readings).toBe(plain.readings);
+    expect(found.degrees).toBe(plain.degrees);
+  }
+  // The first target has no first reading by the first assessor, and two again: 5 and 8, squares 4.5; the second 1 and 2: ½.
+  const { subject: _unused, ...of } = ratingsOf([
+    [null, 1],
+    [1, 4],
+    [null, 3],
+  ]);
+  const again = [
+    { target: 0, number: 5 },
+    { target: 0, number: 8 },
+    { target: 1, number: 2 },
+    { target: 2, number: 9 },
+  ].map((one, at) => ({ ...one, assessor: 0, replicate: 2 + at, code: 0 }));
+  const lone = new Ratings({ ...of, repeats: again });
+  const { coefficient, degrees, readings } = spreadOfRepeats(lone, 's');
+  expectNear(coefficient.value(clusterSums(lone, coefficient).totals), Math.sqrt(5 / 2), 1e-12);
+  expect([degrees, readings]).toEqual([2, 4]);
+  expect(clusterSums(lone, coefficient)).toMatchObject({ targets: 2, excluded: 1 });
+});

@@ -38,3 +38,23 @@ it('reads as a table with the pairs of each row', () => {
   ]);
   expect(matrix.table.rows[2]!.pairs).toBe(0);
 });
+
+// One finding read by two: a row of a single pair is a share of 1, not nothing.
+it('a grade read once against another has the share 1', () => {
+  const one = crossAssessorMatrix(ratingsOf([[0, 1]], { categories: [0, 1, 2] }));
+  expect(one.counts).toEqual([
+    [0, 1, 0],
+    [1, 0, 0],
+    [0, 0, 0],
+  ]);
+  expect(one.shares).toEqual([
+    [0, 1, 0],
+    [1, 0, 0],
+    [Number.NaN, Number.NaN, Number.NaN],
+  ]);
+  expect([one.targets, one.clusters]).toEqual([1, 1]);
+});
+
+it('cannot be changed', () => {
+  expect(Object.isFrozen(matrix)).toBe(true);
+});

@@ -1,15 +1,24 @@
 import { describe, expect, it } from 'vitest';
 import { changeCallsChart } from '../../src/charts/change-calls-chart.ts';
+import { CrossAssessorMatrix } from '../../src/measurement-error/cross-assessor-matrix.ts';
+import { errorForAudience } from '../../src/measurement-error/error-for-audience.ts';
 import { measurementErrorFromText, measurementErrorText } from '../../src/measurement-error/measurement-error-file.ts';
-import { type GradeError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
+import {
+  type GradeError,
+  type LengthError,
+  measurementErrorOf,
+} from '../../src/measurement-error/measurement-error-of.ts';
 import { changeCalls } from '../../src/progression/change-calls.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { forAudience } from '../../src/reports/for-audience.ts';
+import { Estimate } from '../../src/shared/estimate.ts';
+import { caution } from '../../src/shared/note.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { assessmentsOf } from '../support/assessments-of.ts';
 import { type Told, workedOut } from '../support/attack.ts';
 import { simulatedLimbs } from '../support/simulated-limbs.ts';
+import { withRepeats } from '../support/with-repeats.ts';
 
 const study = await simulatedLimbs(5, { patients: 40, serial: 60, readingsPerVisit: 1 });
 const error = measurementErrorOf(ratingsFrom(study.study, { sign: 'pulse-grade' })) as GradeError;
@@ -72,6 +81,161 @@ describe('the text of an error of measurement', () => {
     const { value } = outside.standardError.differentAssessor;
     expect(value).toBe(Math.round(1000 * value) / 1000);
     expect(value).toBeGreaterThan(0);
+  });
+});
+
+describe('five findings, and no fewer, may be behind a figure', () => {
+  /** The error of three assessors with this matrix, and with these shares of pairs at least 1, 2, … grades apart among 100 findings. */
+  function withFigures(counts: number[][], shares: number[]): GradeError {
+    const { matrix, differentAssessor } = error;
+    const { share } = differentAssessor.atLeast[0]!;
+    const of = (value: number) => new Estimate({ ...share, value, counts: { ...share.counts, targets: 100 } });
+    return {
+      ...error,
+      assessors: ['A', 'B', 'C'],
+      matrix: new CrossAssessorMatrix(matrix.categories, counts, counts, 100, 40),
+      differentAssessor: {
+        smallestDetectableShift: 2,
+        atLeast: shares.map((value, at) => ({ grades: at + 1, share: of(value) })),
+      },
+    };
+  }
+  const isShown = (counts: number[][]): boolean =>
+    !Number.isNaN((errorForAudience(withFigures(counts, []), 'inside') as GradeError).matrix.counts[0]![0]!);
+  const sharesShown = (shares: number[]): number[] =>
+    (errorForAudience(withFigures([[60]], shares), 'inside') as GradeError).differentAssessor.atLeast.map(
+      ({ share }) => share.value,
+    );
+
+  // Three assessors: one finding gives at most 3·2 = 6 ordered pairs to a cell on the diagonal (all alike) and 2 off it (one against two).
+  it('in a cell of the matrix: more pairs than four findings can give', () => {
+    const of = (on: number, off: number): number[][] => [
+      [on, off],
+      [off, 90],
+    ];
+    expect(isShown(of(90, 9))).toBe(true);
+    expect(isShown(of(90, 8))).toBe(false);
+    expect(isShown(of(26, 30))).toBe(true);
+    expect(isShown(of(24, 30))).toBe(false);
+    expect(isShown(of(90, 0))).toBe(true);
+    expect(isShown(of(0, 30))).toBe(true);
+  });
+
+  it('in a cell of the matrix, by the number of assessors; unknown assessors hide it', () => {
+    const counts = [
+      [60, 20],
+      [20, 60],
+    ];
+    const of = (assessors: string[]): GradeError =>
+      errorForAudience({ ...withFigures(counts, []), assessors }, 'inside') as GradeError;
+    // Four assessors: 4 pairs of a finding off the diagonal, 12 on it: 20 > 16 and 60 > 48. Five: 6 and 20: 20 ≤ 24.
+    expect(of(['A', 'B', 'C', 'D']).matrix.counts).toEqual(counts);
+    expect(of(['A', 'B', 'C', 'D', 'E']).matrix.counts.flat().every(Number.isNaN)).toBe(true);
+    expect(of(['A', 'B', 'C', 'D', 'E']).matrix).toMatchObject({ targets: 100, clusters: 40 });
+    const { assessors: _unknown, ...rest } = withFigures(counts, []);
+    const hidden = errorForAudience(rest, 'inside') as GradeError;
+    expect(hidden.matrix.shares.flat().every(Number.isNaN)).toBe(true);
+    expect(hidden.notes.map(({ code }) => code)).toContain('matrix-hidden');
+    expect(of(['A', 'B', 'C', 'D']).notes.map(({ code }) => code)).not.toContain('matrix-hidden');
+  });
+
+  it('in a share, and in the step from the last share that is shown', () => {
+    // 50, then 48 (two fewer: hidden), then 40 (ten fewer than the last shown), 36 (four fewer: hidden), 35 (five fewer), 4 (hidden), 0.
+    expect(sharesShown([0.5, 0.48, 0.4, 0.36, 0.35, 0.04, 0])).toEqual([
+      0.5,
+      Number.NaN,
+      0.4,
+      Number.NaN,
+      0.35,
+      Number.NaN,
+      0,
+    ]);
+    // 97 of 100 apart: only three agree.
+    expect(sharesShown([0.97, 0.5])).toEqual([Number.NaN, 0.5]);
+    expect(sharesShown([0.95, 0.05])).toEqual([0.95, 0.05]);
+    expect(sharesShown([1, 0.5])).toEqual([1, 0.5]);
+  });
+
+  it('a share that is hidden has no interval, no error and no details either, and says why', () => {
+    const { differentAssessor } = errorForAudience(withFigures([[60]], [0.04]), 'outside') as GradeError;
+    const { share } = differentAssessor.atLeast[0]!;
+    expect([share.value, share.standardError, share.interval.lower, share.interval.upper].every(Number.isNaN)).toBe(
+      true,
+    );
+    expect(share.details).toEqual({});
+    expect(share.notes.map(({ code }) => code)).toEqual(['too-few-to-show']);
+    expect(differentAssessor.smallestDetectableShift).toBe(2);
+  });
+
+  const few = (people: number): GradeError | LengthError => {
+    const rows = Array.from({ length: people }, (_, at) => [at % 2, at % 3 === 0 ? 1 : at % 2]);
+    return measurementErrorOf(ratingsOf(rows, { categories: [0, 1], clusters: rows.map((_, at) => at) }), {
+      as: 'grades',
+      interval: 'cluster-robust',
+    });
+  };
+
+  it('five people are enough, four are not', () => {
+    expect(errorForAudience(few(5), 'inside').audience).toBe('inside');
+    expect(() => errorForAudience(few(4), 'inside')).toThrow(/fewer than 5 people/);
+  });
+
+  it('of one assessor alone: the repeats of five people are enough, those of four are not', () => {
+    const cells = (repeated: number): number[][][] =>
+      Array.from({ length: 12 }, (_, at) => (at < repeated ? [[at, at + 1.5], [at + 1]] : [[at], [at + 1]]));
+    const of = (repeated: number): LengthError => {
+      const rows = cells(repeated);
+      const whole = measurementErrorOf(
+        withRepeats(
+          rows,
+          rows.map((_, at) => at),
+        ),
+        {
+          as: 'lengths',
+          interval: 'cluster-robust',
+        },
+      );
+      return errorForAudience(whole, 'inside') as LengthError;
+    };
+    expect(of(5).standardError.sameAssessor!.value).toBeCloseTo(1.5 / Math.SQRT2, 12);
+    expect(of(5).smallestDetectableChange.sameAssessor!.value).toBeGreaterThan(2);
+    expect(of(4).standardError.sameAssessor).toBeUndefined();
+    expect(of(4).smallestDetectableChange.sameAssessor).toBeUndefined();
+    expect(of(4)).not.toHaveProperty('assessors');
+    expect(of(4).standardError.differentAssessor.details).toEqual({});
+  });
+
+  it('of one assessor alone, in grades', () => {
+    const of = (people: number): GradeError => {
+      const same = error.differentAssessor;
+      const { share } = same.atLeast[0]!;
+      const entry = { grades: 1, share: new Estimate({ ...share, counts: { ...share.counts, clusters: people } }) };
+      return errorForAudience({ ...error, sameAssessor: { ...same, atLeast: [entry] } }, 'inside') as GradeError;
+    };
+    expect(of(5).sameAssessor!.atLeast[0]!.share.value).toBe(error.differentAssessor.atLeast[0]!.share.value);
+    expect(of(4).sameAssessor).toBeUndefined();
+    const none = { ...error, sameAssessor: { smallestDetectableShift: 1, atLeast: [] } };
+    expect((errorForAudience(none, 'inside') as GradeError).sameAssessor).toBeUndefined();
+  });
+
+  it('outside numbers are rounded and notes with figures left out; inside both stay', () => {
+    const noted = { ...error, notes: [caution('x', 'rests on 7 patients'), caution('y', 'without any')] };
+    const codes = (one: { readonly notes: readonly { readonly code: string }[] }): string[] =>
+      one.notes.map(({ code }) => code);
+    expect(codes(errorForAudience(noted, 'outside'))).toEqual(expect.arrayContaining(['y', 'reading-left-out']));
+    expect(codes(errorForAudience(noted, 'outside'))).not.toContain('x');
+    expect(codes(errorForAudience(noted, 'inside'))).toEqual(expect.arrayContaining(['x', 'y', 'reading-left-out']));
+    expect(codes(errorForAudience({ ...noted, reading: undefined }, 'inside'))).not.toContain('reading-left-out');
+    const valueFor = (audience: 'inside' | 'outside'): number =>
+      (errorForAudience(withFigures([[60]], [0.123456]), audience) as GradeError).differentAssessor.atLeast[0]!.share
+        .value;
+    expect([valueFor('outside'), valueFor('inside')]).toEqual([0.123, 0.123456]);
+    const lengths = measurementErrorOf(ratingsOf(Array.from({ length: 20 }, (_, at) => [at, at + Math.sin(at)])), {
+      as: 'lengths',
+    });
+    const lengthNoted = { ...lengths, notes: noted.notes };
+    expect(codes(errorForAudience(lengthNoted, 'outside'))).toEqual(['y']);
+    expect(codes(errorForAudience(lengthNoted, 'inside'))).toEqual(['x', 'y']);
   });
 });
 

@@ -50,3 +50,32 @@ it('exactly 1 in 20 is few enough to be detectable, more is not', () => {
   expect(of(1, 20)).toBe(1);
   expect(of(2, 39)).toBe(2);
 });
+
+// 1 − .9 is a little less than 1/10 in binary numbers.
+it('exactly 1 in 10 is few enough at 90 %, one in 9.9 is not', () => {
+  const of = (apart: number, targets: number): number =>
+    gradeShifts(
+      ratingsOf(
+        Array.from({ length: targets }, (_, at) => (at < apart ? [0, 1] : [1, 1])),
+        { categories: [0, 1] },
+      ),
+      { confidenceLevel: 0.9 },
+    ).smallestDetectableShift;
+  expect(of(1, 10)).toBe(1);
+  expect(of(10, 99)).toBe(2);
+});
+
+it('does not depend on the order of the assessors', () => {
+  const of = (rows: (number | null)[][]): number[] =>
+    gradeShifts(ratingsOf(rows, { categories: [0, 1, 2, 3] }), {}).atLeast.map(({ share }) => share.value);
+  const turned = of(ROWS.map((row) => [...row].reverse()));
+  of(ROWS).forEach((share, at) => {
+    expectNear(turned[at]!, share, 1e-12);
+  });
+  expect(
+    of([
+      [2, 0],
+      [0, 0],
+    ]),
+  ).toEqual([1 / 2, 1 / 2, 0]);
+});

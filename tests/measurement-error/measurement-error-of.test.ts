@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
+import { Ratings } from '../../src/ratings/ratings.ts';
 import { ratingsOf } from '../../src/ratings/ratings-of.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
@@ -160,4 +161,91 @@ it('names who read, and counts rare grades at an end with their neighbor only wh
   expect(of({}).notes.map(({ code }) => code)).toContain('no-truth');
   expect(of({ mergeRareGrades: false }).reading).toBeUndefined();
   expect(of({ mergeRareGrades: true }).reading!.grades).toHaveLength(2);
+});
+
+it('the level of the readings decides, and what is said here before it', () => {
+  const kindOf = (level: 'ordinal' | 'interval' | 'ratio', as?: 'grades' | 'lengths'): string =>
+    measurementErrorOf(
+      ratingsOf(
+        [
+          [1, 2],
+          [3, 3],
+        ],
+        { level },
+      ),
+      as === undefined ? {} : { as },
+    ).kind;
+  expect(kindOf('ordinal')).toBe('grades');
+  expect(kindOf('interval')).toBe('lengths');
+  expect(kindOf('ratio')).toBe('lengths');
+  expect(kindOf('ratio', 'grades')).toBe('grades');
+  expect(kindOf('ordinal', 'lengths')).toBe('lengths');
+});
+
+it('grades computed on as lengths say so; lengths have nothing to say', () => {
+  const rows = [
+    [1, 2],
+    [3, 3],
+    [2, 1],
+  ];
+  const codesOf = (level: 'ordinal' | 'ratio'): string[] => {
+    const error = measurementErrorOf(ratingsOf(rows, { level }), { as: 'lengths' });
+    if (error.kind !== 'lengths') throw new Error('no lengths');
+    return error.standardError.differentAssessor.notes.map(({ code }) => code);
+  };
+  expect(codesOf('ordinal')).toContain('grades-as-numbers');
+  expect(codesOf('ratio')).not.toContain('grades-as-numbers');
+});
+
+it('every interval is made with the options given', () => {
+  const cells = Array.from({ length: 14 }, (_, at) => [[at, at + 1.5 * Math.sin(at)], [at + Math.cos(at)]]);
+  const ratings = withRepeats(
+    cells,
+    cells.map((_, at) => at % 7),
+  );
+  const options = { interval: 'bootstrap', replicates: 250, seed: 7, confidenceLevel: 0.8 } as const;
+  const lengths = measurementErrorOf(ratings, { as: 'lengths', ...options });
+  if (lengths.kind !== 'lengths') return expect.unreachable();
+  for (const one of [lengths.standardError, lengths.smallestDetectableChange])
+    for (const estimate of [one.differentAssessor, one.sameAssessor!]) expect(estimate.options).toMatchObject(options);
+  expect(lengths.smallestDetectableChange.sameAssessor!.options).toMatchObject({ changeLevel: 0.8, assessor: 'same' });
+  expect(lengths.smallestDetectableChange.differentAssessor.options).toMatchObject({
+    changeLevel: 0.8,
+    assessor: 'different',
+    day: 'same',
+  });
+  const plain = measurementErrorOf(ratings, { as: 'lengths' });
+  if (plain.kind !== 'lengths') return expect.unreachable();
+  expect(plain.standardError.differentAssessor.options).toMatchObject({ confidenceLevel: 0.95, interval: 'bootstrap' });
+  const days = measurementErrorOf(ratings, { as: 'lengths', repeatsMade: 'another day' });
+  if (days.kind !== 'lengths') return expect.unreachable();
+  expect(days.standardError.differentAssessor.options.day).toBe('another');
+  // Without a repeat nothing is known of another day, whatever is said.
+  const once = measurementErrorOf(ratingsOf(cells.map((row) => row.map((list) => list[0]!))), {
+    as: 'lengths',
+    repeatsMade: 'another day',
+  });
+  if (once.kind !== 'lengths') return expect.unreachable();
+  expect(once.standardError.differentAssessor.options.day).toBe('same');
+});
+
+it('grades read twice by one assessor: the shares of his or her own pairs', () => {
+  // First and second readings by one assessor: 1 2, 2 2, 0 2 and none; between the two assessors 1 1, 2 1, 0 1, 2 2.
+  const ratings = withRepeats([
+    [[1, 2], [1]],
+    [[2, 2], [1]],
+    [[0, 2], [1]],
+    [[2], [2]],
+  ]);
+  // The support gives repeats the code 0; here the codes are those of the grades.
+  const { subject: _none, ...rest } = ratings;
+  const graded = new Ratings({ ...rest, repeats: ratings.repeats.map((one) => ({ ...one, code: one.number })) });
+  const error = measurementErrorOf(graded, { as: 'grades', interval: 'cluster-robust' });
+  if (error.kind !== 'grades') return expect.unreachable();
+  expect(error.sameAssessor!.atLeast.map(({ share }) => share.value)).toEqual([2 / 3, 1 / 3]);
+  expect(error.differentAssessor.atLeast.map(({ share }) => share.value)).toEqual([2 / 4, 0]);
+  expect(error.differentAssessor.atLeast[0]!.share.options.interval).toBe('cluster-robust');
+  expect(error.notes.map(({ code }) => code).slice(0, 3)).toEqual(['one-day', 'few-patients-for-error', 'no-truth']);
+  const none = measurementErrorOf(ratingsOf([[1, 2]]), { as: 'grades' });
+  expect(none.kind === 'grades' && none.sameAssessor).toBeUndefined();
 });

@@ -49,6 +49,9 @@ describe('what stands in the way of a model', () => {
     const refused = readingErrorOf(study([12, 2, 12, 12]), true);
     expect(codes(refused.notes)).toEqual(['grade-too-rare']);
     expect(refused.notes[0]!.message).toMatch(/^"1" \(6 readings\)/);
+    const upper = readingErrorOf(study([12, 12, 2, 12]), true);
+    expect(codes(upper.notes)).toEqual(['grade-too-rare']);
+    expect(upper.notes[0]!.message).toMatch(/^"2" \(\d readings\)/);
   });
 });
 
@@ -74,6 +77,18 @@ describe('rare grades at the ends', () => {
     expect(notes[0]!.message.match(/readings\)/g)).toHaveLength(2);
   });
 
+  it('one end alone: nine readings are counted with the neighbor, ten are not', () => {
+    /** Two readings of each target, but for one. */
+    const gradeOf = (targets: readonly number[], once = -1): readonly number[] => {
+      const grades = targets.flatMap((count, grade) => new Array<number>(count).fill(grade));
+      const rows = grades.map((grade, at) => [grade, at === once ? null : grade]);
+      return readingErrorOf(ratingsOf(rows, { categories: GRADES }), true).error!.gradeOf;
+    };
+    expect(gradeOf([5, 20, 20, 20, 20], 2)).toEqual([0, 0, 1, 2, 3]);
+    expect(gradeOf([20, 20, 20, 20, 5], 82)).toEqual([0, 1, 2, 3, 3]);
+    expect(gradeOf([5, 20, 20, 20, 5])).toEqual([0, 1, 2, 3, 4]);
+  });
+
   it('a grade that nobody used has no place, and nothing is merged for it', () => {
     const rows = Array.from({ length: 36 }, (_, at) => [[0, 2, 3][at % 3]!, at % 7 === 0 ? 2 : [0, 2, 3][at % 3]!]);
     const { error } = readingErrorOf(ratingsOf(rows, { categories: GRADES }), true);
@@ -86,6 +101,10 @@ describe('the models of a study', () => {
   const ratings = study([15, 15, 15]);
   const { error, notes } = readingErrorOf(ratings, false);
   if (error === undefined) throw new Error('no model');
+
+  it('cannot be changed', () => {
+    expect(Object.isFrozen(error)).toBe(true);
+  });
 
   it('take every reading, repeats too, with the patient of its target', () => {
     expect(notes).toEqual([]);
