@@ -290,7 +290,7 @@ describe('checkTerms', () => {
   ])('refuses %s', (_, list, expected) => {
     const found: Problem[] = [];
     checkTerms(list, 4, found, false);
-    expect(found.map(({ code, path }) => `${code} ${path.join()}`)).toEqual(expected);
+    expect(found.map(({ code, path }) => `${code} ${path?.join()}`)).toEqual(expected);
   });
 
   it('names every fault, term by term', () => {
@@ -307,7 +307,7 @@ describe('checkTerms', () => {
       found,
       false,
     );
-    expect(found.map(({ code, path }) => `${code} ${path[1]}`)).toEqual([
+    expect(found.map(({ code, path }) => `${code} ${path?.[1]}`)).toEqual([
       'unknown-term 0',
       'wrong-length 1',
       'missing-group 1',
