@@ -3,6 +3,7 @@ import { compileReadings } from '../../src/models/chain-data.ts';
 import type { MaximumFound } from '../../src/models/chain-fit.ts';
 import { chainLikelihood, fixedLayer } from '../../src/models/chain-likelihood.ts';
 import {
+  checkConfidenceLevel,
   checkMeaning,
   intensityEstimates,
   intensityNames,
@@ -154,6 +155,28 @@ test('transitionProbabilities of fast and slow chains keeps relative digits, and
     ),
   ).toEqual(['bad-intensity intensities.0.1', 'bad-intensity intensities.1.0']);
   expect(problemsOf(() => transitionProbabilities([[0, 1], [1]], 1))).toEqual(['not-square intensities.1']);
+});
+
+test('keeps the digits of a tiny probability where eigenvalues differ', () => {
+  // 0 → 1 at rate 1, 1 → 2 at rate 2: P₀₂ = (1 − e⁻ᵗ)², whose square an eigenvalue sum would lose below 1e-16.
+  for (const time of [1e-10, 1e-7, 0.01, 2]) {
+    const p = transitionProbabilities(
+      [
+        [0, 1, 0],
+        [0, 0, 2],
+        [0, 0, 0],
+      ],
+      time,
+    );
+    expectNear((p[0]?.[2] as number) / Math.expm1(-time) ** 2, 1, 1e-13);
+  }
+});
+
+test('a confidence level lies strictly between 0 and 1', () => {
+  for (const level of [0, 1, -0.1, 1.1, Number.NaN])
+    expect(problemsOf(() => checkConfidenceLevel(level))).toEqual(['bad-option options.confidenceLevel']);
+  expect(checkConfidenceLevel(0.5)).toBe(0.5);
+  expect(checkConfidenceLevel()).toBe(0.95);
 });
 
 test('intensityPattern numbers the allowed changes row by row', () => {

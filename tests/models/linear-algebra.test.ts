@@ -115,6 +115,18 @@ describe('matrix exponential', () => {
       const turn = matrixExponential(Float64Array.of(0, -x, x, 0), 2);
       expectAllNear(turn, [Math.cos(x), -Math.sin(x), Math.sin(x), Math.cos(x)], 2e-14 * Math.max(1, x));
     }
+    const drain = (k: number): Float64Array => {
+      // All leave state k for the last at rate 30; only column k is filled.
+      const q = new Float64Array(9);
+      q[k * 3 + k] = -30;
+      q[6 + k] = 30;
+      return matrixExponential(q, 3);
+    };
+    for (const k of [0, 1]) {
+      const found = drain(k);
+      expectNear((found[k * 3 + k] as number) / Math.exp(-30), 1, 1e-12);
+      expectNear(found[6 + k] as number, -Math.expm1(-30), 1e-13);
+    }
     // The norm is that of columns: the largest sum of absolute values.
     const tall = matrixExponential(Float64Array.of(0, 0, 0, -300, 0, 0, 300, 0, 0), 3);
     expectAllNear(tall, [1, 0, 0, -300, 1, 0, 300, 0, 1], 1e-12);
