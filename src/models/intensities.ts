@@ -111,7 +111,8 @@ function probabilitiesOf(q: Float64Array, states: number, time: number): number[
   let power: Float64Array = q.map((_, at) => (at % (states + 1) === 0 ? 1 : 0));
   let weight = Math.exp(-jumps);
   let result: Float64Array = power.map((value) => weight * value);
-  for (let k = 1; weight > 0 && (k < jumps || weight > 1e-300) && k < 1000; k++) {
+  // At most 32 jumps: the weights rise from e⁻³² at least, then fall.
+  for (let k = 1; weight > 1e-300; k++) {
     power = multiply(power, step, states, states, states);
     weight *= jumps / k;
     result = result.map((value, at) => value + weight * power[at]!);

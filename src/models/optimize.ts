@@ -395,7 +395,8 @@ function* lineSearch(
       const trial: Trial = { length, value, slope, gradient };
       const flatEnough = Math.abs(slope) <= -CURVATURE * slope0;
       if (!Number.isFinite(slope)) high = { ...trial, value: Number.NaN, slope: Number.NaN };
-      else if (decreased ? flatEnough : flatEnough && slope <= (2 * SUFFICIENT_DECREASE - 1) * slope0) accepted = trial;
+      // Where rounding hides the decrease the slope alone decides (Hager and Zhang's approximate condition follows from it).
+      else if (flatEnough) accepted = trial;
       else if (!decreased) high = trial;
       else {
         // The minimum lies between the new point and whichever end its slope points away from.
@@ -403,13 +404,11 @@ function* lineSearch(
         low = trial;
       }
     }
-    if (accepted !== undefined) break;
     if (high === undefined) length *= 4;
     else {
       if (Math.abs(high.length - low.length) <= 1e-15 * Math.max(high.length, low.length)) break;
       length = between(low, high);
     }
-    if (!Number.isFinite(length)) break;
   }
   // A step that lowers the value is worth taking even where the curvature condition could not be met.
   const best = accepted ?? (low.length > 0 ? low : undefined);

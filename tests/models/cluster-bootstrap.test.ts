@@ -43,6 +43,122 @@ describe('the cluster bootstrap', () => {
     expect(found.biases[1]).toBeLessThan(0);
   });
 
+  it('sums up its replicates: errors, biases and order statistics around (B + 1)p', async () => {
+    // Clusters of 1 to 4 rows; the second number is undefined where row 0 is drawn.
+    const uneven = Array.from({ length: 12 }, (_, i) => Array.from({ length: 1 + (i % 4) }, () => i)).flat();
+    const statistic: SampleStatistic = ({ rows }) => [
+      rows.reduce((sum, row) => sum + (values[row] as number), 0),
+      rows.length === uneven.length && !rows.includes(0)
+        ? (rows[0] as number)
+        : rows.includes(0)
+          ? Number.NaN
+          : rows.length,
+    ];
+    const found = await clusterBootstrap(uneven, statistic, { replicates: 250, confidenceLevel: 0.77, seed: 3 });
+    const columns = [0, 1].map((k) =>
+      Array.from({ length: 250 }, (_, r) => found.replicates[2 * r + k] as number).filter(
+        (value) => !Number.isNaN(value),
+      ),
+    );
+    expect(columns[0]).toHaveLength(250);
+    const failed = 250 - (columns[1] as number[]).length;
+    expect(failed).toBeGreaterThan(100);
+    expect(found.counts).toEqual({ clusters: 12, rows: uneven.length, asked: 250, done: 250, failed });
+    expectNear(
+      found.values[0] as number,
+      values.slice(0, uneven.length).reduce((sum, value) => sum + value, 0),
+      1e-12,
+    );
+    const center = (columns[0] as number[]).reduce((sum, value) => sum + value, 0) / 250;
+    expectNear(found.biases[0] as number, center - (found.values[0] as number), 1e-12);
+    columns.forEach((column, k) => {
+      const mean = column.reduce((sum, value) => sum + value, 0) / column.length;
+      const squares = column.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+      expectNear(found.standardErrors[k] as number, Math.sqrt(squares / (column.length - 1)), 1e-12);
+      const sorted = column.toSorted((a, b) => a - b);
+      const quantile = (p: number): number => {
+        const place = (column.length + 1) * p;
+        const [below, part] = [Math.floor(place), place - Math.floor(place)];
+        return (1 - part) * (sorted[below - 1] as number) + part * (sorted[below] as number);
+      };
+      expectNear(found.intervals[k]?.lower as number, quantile(0.115), 1e-12);
+      expectNear(found.intervals[k]?.upper as number, quantile(0.885), 1e-12);
+      expect(found.intervals[k]?.method).toBe(`percentiles of ${column.length} replicates of 12 clusters, seed 3`);
+      expect(found.intervals[k]?.level).toBe(0.77);
+    });
+    expect(found.notes.map(({ code }) => code)).toEqual(['few-replicates', 'failed-replicates', 'few-clusters']);
+    expect(found).toMatchObject({ stopped: false, seed: 3 });
+  });
+
+  it('takes the extremes where few replicates are left, and nothing where none are', async () => {
+    let call = 0;
+    // Three of 200 replicates are defined.
+    const three: SampleStatistic = () => {
+      call++;
+      return [call === 1 || call === 50 || call === 60 || call === 70 ? call : Number.NaN];
+    };
+    const found = await clusterBootstrap(clusters, three, { replicates: 200 });
+    expect(found.counts.failed).toBe(197);
+    expect(found.intervals[0]).toMatchObject({ lower: 50, upper: 70 });
+    expectNear(found.standardErrors[0] as number, 10, 1e-12);
+    const none = await clusterBootstrap(
+      clusters,
+      ({ draws }) => (draws.length > 0 && call++ < 0 ? [1] : [Number.NaN]),
+      {
+        replicates: 200,
+      },
+    );
+    expect(none.intervals[0]?.lower).toBeNaN();
+  });
+
+  it.each([
+    // Of 1,000, exactly 5 % failed is still information; 200 defined are enough.
+    [1000, 50, 30, ['failed-replicates information']],
+    [1000, 51, 30, ['failed-replicates caution']],
+    [1000, 0, 29, ['few-clusters caution']],
+    [208, 8, 30, ['failed-replicates information']],
+    [207, 8, 30, ['few-replicates caution', 'failed-replicates information']],
+  ] as const)('of %d replicates %d failed, %d clusters', async (replicates, failing, count, expected) => {
+    let call = -1;
+    const found = await clusterBootstrap(
+      Array.from({ length: 2 * count }, (_, row) => row % count),
+      () => {
+        call++;
+        // Refused, or not as many numbers as of the whole data.
+        if (call > 0 && call <= failing && call % 2 === 0) throw new InputError([{ code: 'x', message: 'no' }]);
+        return call > 0 && call <= failing ? [1, 2] : [call];
+      },
+      { replicates },
+    );
+    expect(found.counts).toEqual({
+      clusters: count,
+      rows: 2 * count,
+      asked: replicates,
+      done: replicates,
+      failed: failing,
+    });
+    expect(found.notes.map(({ code, severity }) => `${code} ${severity}`)).toEqual(expected);
+    expect(found.replicates.filter((value) => Number.isNaN(value))).toHaveLength(failing);
+  });
+
+  it('names every fault of its options', async () => {
+    const codes = async (work: Promise<unknown>): Promise<string[]> => {
+      const error = await work.catch((thrown: InputError) => thrown);
+      return (error as InputError).problems.map(({ code, path }) => `${code} ${path?.join('.')}`);
+    };
+    for (const workers of [-1, 0.5, 65])
+      expect(await codes(clusterBootstrap(clusters, mean, { workers }))).toEqual(['bad-option options.workers']);
+    expect(await codes(clusterBootstrap([1, Number.NaN], mean, { workers: 1 }))).toEqual([
+      'bad-option options.workers',
+      'missing-group clusters',
+      'too-few-clusters clusters',
+    ]);
+    for (const gap of [null, undefined])
+      expect(await codes(clusterBootstrap([1, 2, 3, gap as unknown as number], mean))).toEqual([
+        'missing-group clusters',
+      ]);
+  });
+
   it('draws whole clusters, as many as there are, each draw a cluster of its own', async () => {
     let repeated = 0;
     await clusterBootstrap(
@@ -133,6 +249,9 @@ describe('groups of a sample', () => {
     expect(new Set(sampledGroups(['a', 'b', 'c', 'd'], patients, sample)).size).toBe(4);
     expect(new Set(sampledGroups(patients, patients, sample)).size).toBe(2);
     expect(sampledGroups(['x', 'y', 'x', 'y'], patients, sample)).toEqual(['x', 'y', 'x', 'y']);
+    // Limbs numbered through are nested; a group met again in another cluster, late or early, is not.
+    expect(sampledGroups([5, 6, 7, 7], patients, sample)).toEqual([2, 2, 5, 5]);
+    expect(sampledGroups([5, 6, 6, 7], patients, sample)).toEqual([6, 7, 6, 7]);
     expect([...sampledColumn([10, 20, 30, 40], sample)]).toEqual([30, 40, 30, 40]);
   });
 });

@@ -74,6 +74,61 @@ describe('bitterness of wine by nine judges', () => {
     );
   });
 
+  it('a slope: likelihood at its own estimates, and errors of both variances', () => {
+    const problem = {
+      ...graded,
+      random: [{ ...patient, slope: { name: 'day', values: data.day } }, assessor],
+    };
+    const fit = cumulativeLinkMixedModel(problem);
+    expect(fit.convergence.converged).toBe(true);
+    const [own, other] = fit.components;
+    const slope = own?.slope as NonNullable<typeof own>['slope'] & object;
+    expectNear(
+      slope.covariance,
+      slope.correlation * (own?.standardDeviation as number) * slope.standardDeviation,
+      1e-12,
+    );
+    const point = [
+      ...coefficients(fit),
+      own?.standardDeviation as number,
+      slope.standardDeviation,
+      slope.correlation,
+      other?.standardDeviation as number,
+    ];
+    const value = (p: Float64Array): number =>
+      -cumulativeLinkMixedLogLikelihood(problem, p.slice(0, 5), {
+        patient: [p[5] as number, (p[6] as number) / 50, p[7] as number],
+        assessor: p[8] as number,
+      });
+    // The slope's deviation in fiftieths, so that differences suit all.
+    const scaled = point.map((x, k) => (k === 6 ? 50 * x : x));
+    expectNear(-value(Float64Array.from(scaled)), fit.logLikelihood, 1e-9);
+    if (Math.abs(slope.correlation) > 0.98) return;
+    const inverse = symmetricInverse(numericalHessian({ value }, scaled), 9) as Float64Array;
+    const error = (k: number): number => Math.sqrt(inverse[k * 10] as number);
+    expectNear((own?.standardError as number) / (2 * (own?.standardDeviation as number) * error(5)), 1, 1e-3);
+    expectNear(slope.standardError / (2 * slope.standardDeviation * (error(6) / 50)), 1, 1e-3);
+    expectNear((other?.standardError as number) / (2 * (other?.standardDeviation as number) * error(8)), 1, 1e-3);
+    expectNear(fit.effects[1]?.standardError as number, error(4), 1e-5);
+  });
+
+  it('counts, assumptions and the numbers of a fit', () => {
+    const fit = cumulativeLinkMixedModel({ ...bitterness, random: [judge], quadraturePoints: 5 });
+    expect(fit.counts.rows).toBe(wine.response.length);
+    expect(fit.counts.weight).toBe(wine.response.length);
+    expect(fit.counts.groups).toEqual({ judge: 9 });
+    expect(fit.counts.grades).toEqual(
+      [0, 1, 2, 3, 4].map((grade) => wine.response.filter((own) => own === grade).length),
+    );
+    expect(fit.parameters).toBe(4 + 2 + 1);
+    expect(fit.assumptions.join()).toContain('integrated with 5 adaptive points');
+    expect(fit.assumptions.join()).toContain('same at every threshold');
+    const { effects: _, ...plain } = bitterness;
+    const bare = cumulativeLinkMixedModel(plain);
+    expect(bare.assumptions.join()).toContain('Laplace');
+    expect(bare.assumptions.join()).not.toContain('same at every threshold');
+  });
+
   it.each<[keyof ReferenceFits['wine'], CumulativeLinkMixedProblem]>([
     ['quadrature', { ...bitterness, quadraturePoints: 10 }],
     ['probit', { ...bitterness, quadraturePoints: 5, link: 'probit' }],
@@ -214,6 +269,13 @@ describe('edges', () => {
 
   it.each<[string, CumulativeLinkMixedProblem, string]>([
     ['quadrature over two terms', { ...graded, random: [patient, assessor], quadraturePoints: 5 }, 'bad-option'],
+    ['no point', { ...graded, random: [patient], quadraturePoints: 0 }, 'bad-option'],
+    ['101 points', { ...graded, random: [patient], quadraturePoints: 101 }, 'bad-option'],
+    [
+      'quadrature over a slope',
+      { ...graded, random: [{ ...patient, slope: { name: 'day', values: data.day } }], quadraturePoints: 2 },
+      'bad-option',
+    ],
     ['half a point', { ...graded, random: [patient], quadraturePoints: 1.5 }, 'bad-option'],
     ['no random term', { ...graded, random: [] }, 'no-random-term'],
     ['one group', { ...graded, random: [{ name: 'x', groups: data.grade.map(() => 1) }] }, 'one-group'],

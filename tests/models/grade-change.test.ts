@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { type GradeChangeModel, gradeChange } from '../../src/models/grade-change.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { expectNear } from '../support/expect-near.ts';
 
 // Constructed matrices, joint enumeration (independent code).
@@ -23,6 +24,72 @@ const model: GradeChangeModel = {
 };
 
 describe('gradeChange', () => {
+  test('with another matrix on each occasion, every pair by hand', () => {
+    const found = gradeChange(
+      {
+        prior: [0.3, 0.7],
+        transitions: [
+          [0.6, 0.4],
+          [0.25, 0.75],
+        ],
+        errors: [
+          [
+            [0.9, 0.1],
+            [0.2, 0.8],
+          ],
+          [
+            [0.95, 0.05],
+            [0.35, 0.65],
+          ],
+        ],
+      },
+      [1, 1],
+    );
+    const masses = [0.3 * 0.1 * 0.6 * 0.05, 0.3 * 0.1 * 0.4 * 0.65, 0.7 * 0.8 * 0.25 * 0.05, 0.7 * 0.8 * 0.75 * 0.65];
+    const total = masses.reduce((sum, mass) => sum + mass, 0);
+    expectNear(found.probabilityOfReadings, total, 1e-15);
+    found.joint.flat().forEach((share, at) => {
+      expectNear(share, (masses[at] as number) / total, 1e-14);
+    });
+    expectNear(found.rose, (masses[1] as number) / total, 1e-14);
+    expectNear(found.fell, (masses[2] as number) / total, 1e-14);
+    expectNear(found.stayed, ((masses[0] as number) + (masses[3] as number)) / total, 1e-14);
+    expect(found.notes).toEqual([]);
+  });
+
+  test('refuses rows that are no distributions, wherever they stand, and grades off the scale', () => {
+    const paths = (part: Partial<GradeChangeModel>, observed: readonly [number, number] = [0, 0]): string[] => {
+      try {
+        gradeChange({ ...model, ...part }, observed);
+      } catch (error) {
+        return (error as InputError).problems.map(({ code, path }) => `${code} ${path?.join('.')}`);
+      }
+      return [];
+    };
+    const broken = (row: number[]): number[][] => [...E.slice(0, 2), row, ...E.slice(3)];
+    expect(paths({})).toEqual([]);
+    for (const row of [
+      [0.5, 0.5],
+      [0.6, 0.6, 0, 0, 0],
+      [0.5, 0.4, 0, 0, 0],
+      [1.5, -0.5, 0, 0, 0],
+      [Number.NaN, 1, 0, 0, 0],
+    ]) {
+      expect(paths({ transitions: broken(row) })).toEqual(['bad-model transitions.2']);
+      expect(paths({ errors: [broken(row), E] })).toEqual(['bad-model errors.0.2']);
+      expect(paths({ errors: [E, broken(row)] })).toEqual(['bad-model errors.1.2']);
+      if (row.length === 5) expect(paths({ prior: row })).toEqual(['bad-model prior']);
+    }
+    expect(paths({ transitions: E.slice(1), errors: [E.slice(1), E.slice(0, 4)] }, [-1, 1.5])).toEqual([
+      'bad-model transitions',
+      'bad-model errors.0',
+      'bad-model errors.1',
+      'bad-value observed.0',
+      'bad-value observed.1',
+    ]);
+    expect(paths({}, [4, 5])).toEqual(['bad-value observed.1']);
+  });
+
   test('3 then 2', () => {
     const found = gradeChange(model, [3, 2]);
     expectNear(found.probabilityOfReadings, 0.0908948, 1e-10);

@@ -2,7 +2,12 @@ import { describe, expect, test } from 'vitest';
 import { hiddenMarkovFit } from '../../src/models/hidden-markov-fit.ts';
 import { hiddenMarkovLogLikelihood } from '../../src/models/hidden-markov-model.ts';
 import { hiddenStates } from '../../src/models/hidden-states.ts';
+import type { ValueWithLimits } from '../../src/models/intensities.ts';
+import { numericalGradient } from '../../src/models/optimize.ts';
 import { simulateHiddenMarkov } from '../../src/models/simulate-hidden-markov.ts';
+import { normal } from '../../src/shared/distributions.ts';
+import { seededRandom } from '../../src/shared/random.ts';
+import { expectAllNear } from '../support/expect-all-near.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { referenceData } from '../support/optional.ts';
@@ -200,6 +205,211 @@ describe('hiddenMarkovFit', () => {
     expect(fit.matrices[1]?.[2]?.[0]?.value).toBe(0);
   });
 
+  describe('against a second formula: the likelihood of a stated model', () => {
+    // Three states and an end; two readers, a covariate and a code for "state 0 or 1".
+    const random = seededRandom(52);
+    const columns = { subject: [] as number[], time: [] as number[], category: [] as number[], reader: [] as number[] };
+    const dose: number[] = [];
+    for (let subject = 0; subject < 60; subject++) {
+      let state = random.below(3);
+      let time = 0;
+      const add = (category: number): void => {
+        columns.subject.push(subject);
+        columns.time.push(time);
+        columns.category.push(category);
+        columns.reader.push(random.below(2));
+        dose.push(subject % 2);
+      };
+      for (let visit = 0; visit < 4; visit++) {
+        if (visit === 3 && subject % 5 === 0) add(3);
+        else add(visit === 2 && subject % 7 === 0 ? 50 : random.uniform() < 0.2 ? 1 : state);
+        if (visit === 1 && subject % 3 === 0) add(state);
+        state = Math.max(0, Math.min(2, state + random.below(3) - 1));
+        time += 1 + random.below(2);
+      }
+    }
+    const readings = { ...columns, covariates: { dose } };
+    const shared = {
+      allowed: [
+        [false, true, false, true],
+        [true, false, true, false],
+        [false, true, false, true],
+        [false, false, false, false],
+      ],
+      misreadings: [
+        [false, true, false, false],
+        [true, false, true, false],
+        [false, true, false, false],
+        [false, false, false, false],
+      ],
+      exactEnd: 3,
+      censored: [{ code: 50, states: [0, 1] }],
+      initial: 'estimated',
+      starts: 1,
+      confidenceLevel: 0.8,
+    } as const;
+    const changes = [
+      [0, 1],
+      [0, 3],
+      [1, 0],
+      [1, 2],
+      [2, 1],
+      [2, 3],
+    ] as const;
+    const cells = [
+      [0, 1],
+      [1, 0],
+      [1, 2],
+      [2, 1],
+    ] as const;
+    const modelOf = (p: Float64Array, each: boolean): Parameters<typeof hiddenMarkovLogLikelihood>[1] => {
+      const matrix = (of: (group: number) => number): number[][] =>
+        [0, 1, 2, 3].map((r) =>
+          [0, 1, 2, 3].map((s) => {
+            const group = changes.findIndex(([from, to]) => from === r && to === s);
+            return group < 0 ? 0 : of(group);
+          }),
+        );
+      const odds = [1, Math.exp(p[12] as number), Math.exp(p[13] as number)];
+      const all = odds.reduce((sum, own) => sum + own, 0);
+      return {
+        intensities: matrix((group) => Math.exp(p[group] as number)),
+        covariateEffects: { dose: matrix((group) => p[6 + group] as number) },
+        initial: [...odds.map((own) => own / all), 0],
+        readings: [0, 1].map((a) =>
+          [0, 1, 2, 3].map((s) => {
+            const row = [0, 1, 2, 3].map((k) => {
+              const cell = cells.findIndex(([from, to]) => from === s && to === k);
+              return k === s ? 1 : cell < 0 ? 0 : Math.exp(p[14 + (each ? 4 * a : 0) + cell] as number);
+            });
+            const total = row.reduce((sum, own) => sum + own, 0);
+            return row.map((own) => own / total);
+          }),
+        ),
+        exactEnd: { category: 3, state: 3 },
+        censored: [{ code: 50, states: [0, 1] }],
+      };
+    };
+
+    test.each([
+      ['one matrix for all', false],
+      ['a matrix for each reader', true],
+    ])('%s', async (_, each) => {
+      const fit = await hiddenMarkovFit(readings, { ...shared, ...(each && { matrixFor: 'each reader' }) });
+      expect(fit.counts).toEqual({
+        subjects: 60,
+        visits: new Set(columns.subject.map((subject, row) => `${subject} ${columns.time[row]}`)).size,
+        readings: columns.subject.length,
+        readers: 2,
+      });
+      expect(fit.matrices).toHaveLength(each ? 2 : 1);
+      const { model } = fit;
+      const effects = model.covariateEffects?.dose as number[][];
+      const point = Float64Array.from([
+        ...changes.map(([r, s]) => Math.log(model.intensities[r]?.[s] as number)),
+        ...changes.map(([r, s]) => effects[r]?.[s] as number),
+        ...[1, 2].map((s) => Math.log((model.initial[s] as number) / (model.initial[0] as number))),
+        ...(each ? [0, 1] : [0]).flatMap((a) =>
+          cells.map(([s, k]) =>
+            Math.log((model.readings[a]?.[s]?.[k] as number) / (model.readings[a]?.[s]?.[s] as number)),
+          ),
+        ),
+      ]);
+      const again = modelOf(point, each);
+      const offDiagonal = model.intensities.map((row, r) => row.map((rate, s) => (r === s ? 0 : rate)));
+      expectAllNear(offDiagonal.flat(), again.intensities.flat(), 1e-12);
+      expectAllNear(effects.flat(), again.covariateEffects?.dose?.flat() ?? [], 1e-12);
+      expectAllNear(model.initial, again.initial, 1e-12);
+      expectAllNear(model.readings.flat(2), again.readings.flat(2), 1e-12);
+      expect(model.exactEnd).toEqual(again.exactEnd);
+      expect(model.censored).toEqual(again.censored);
+      expectNear(fit.logLikelihood, hiddenMarkovLogLikelihood(readings, again), 1e-10);
+      if (fit.converged)
+        for (const slope of numericalGradient((p) => hiddenMarkovLogLikelihood(readings, modelOf(p, each)), point))
+          expect(Math.abs(slope)).toBeLessThan(1e-3);
+      // Values with limits are those of the model, on the logit scale; what cannot be misread is known.
+      const z = normal.quantile(0.9);
+      const expectShare = ({ value, standardError, lower, upper }: ValueWithLimits, share: number): void => {
+        expectNear(value, share, 1e-12);
+        const logit = (x: number): number => Math.log(x / (1 - x));
+        const reach = (z * standardError) / (value * (1 - value));
+        if (!Number.isFinite(reach) || reach > 20) return;
+        expectNear(logit(lower), logit(value) - reach, 1e-4);
+        expectNear(logit(upper), logit(value) + reach, 1e-4);
+      };
+      fit.matrices.forEach((matrix, a) => {
+        matrix.flat().forEach((own, at) => {
+          const [s, k] = [Math.floor(at / 4), at % 4];
+          const share = model.readings[a]?.[s]?.[k] as number;
+          if (s === 3 || (s !== k && !cells.some(([from, to]) => from === s && to === k))) {
+            expect(own).toEqual({
+              value: s === k ? 1 : 0,
+              standardError: Number.NaN,
+              lower: Number.NaN,
+              upper: Number.NaN,
+            });
+          } else {
+            expect(share).toBeGreaterThan(0);
+            expectShare(own, share);
+          }
+        });
+      });
+      fit.initial.forEach((own, s) =>
+        s === 3 ? expect(own.value).toBe(0) : expectShare(own, model.initial[s] as number),
+      );
+      expect(fit.initial[3]?.lower).toBeNaN();
+      expect(fit.assumed.filter((words) => /misreads? /.test(words))).toEqual([
+        each ? 'Each reader misreads in one way throughout.' : 'All readers misread alike.',
+      ]);
+      expect(fit.assumed.join()).toContain('The time of the end is exact');
+      expect(fit.assumed.join()).toContain('A covariate keeps its value');
+      expect(fit.confidenceLevel).toBe(0.8);
+    });
+
+    test('from stated starts the same maximum; stated first probabilities are kept', async () => {
+      const { confidenceLevel: _, ...plain } = shared;
+      const options = { ...plain, initial: [0.5, 0.3, 0.2, 0] };
+      const found = await hiddenMarkovFit(columns, options);
+      expect(found.initial.map(({ value }) => value)).toEqual([0.5, 0.3, 0.2, 0]);
+      expect(found.initial[0]?.lower).toBeNaN();
+      expect(found.model.covariateEffects).toBeUndefined();
+      const stated = await hiddenMarkovFit(columns, {
+        ...options,
+        startIntensities: shared.allowed.map((row) => row.map((can) => (can ? 0.2 : 0))),
+        startMisreadings: [
+          [0, 0.2, 0, 0],
+          [0.1, 0, 0.3, 0],
+          [0, 0.15, 0, 0],
+          [0, 0, 0, 0],
+        ],
+      });
+      expectNear(stated.logLikelihood, found.logLikelihood, 1e-7);
+    });
+
+    test('the search begins at what consecutive readings show and a tenth misread', async () => {
+      // Stopped before its first step, the search reports where it began.
+      const gone = new AbortController();
+      gone.abort();
+      const { model } = await hiddenMarkovFit(columns, { ...shared, signal: gone.signal });
+      expectNear(model.readings[0]?.[0]?.[1] as number, 0.1, 1e-12);
+      expectNear(model.readings[0]?.[1]?.[2] as number, 0.05, 1e-12);
+      expectNear(model.readings[0]?.[1]?.[1] as number, 0.9, 1e-12);
+      expectAllNear(model.initial, [1 / 3, 1 / 3, 1 / 3, 0], 1e-12);
+      const own = await hiddenMarkovFit(columns, {
+        ...shared,
+        signal: gone.signal,
+        startMisreadings: [
+          [0, 0.2, 0, 0],
+          [0.1, 0, 0.3, 0],
+          [0, 0.15, 0, 0],
+          [0, 0, 0, 0],
+        ],
+      });
+      expectAllNear(own.model.readings[1]?.[1] ?? [], [0.1, 0.6, 0.3, 0], 1e-12);
+      expectAllNear(own.model.readings[0]?.[0] ?? [], [0.8, 0.2, 0, 0], 1e-12);
+    });
+  });
+
   test('says in plain words what the data cannot tell, and what to fix', async () => {
     // One visit a subject: nothing moves, so intensities and misreadings cannot be told from the first state.
     const single = {
@@ -221,6 +431,19 @@ describe('hiddenMarkovFit', () => {
   test('refuses options that do not fit', async () => {
     await expect(hiddenMarkovFit(data, { ...options, initial: [1, 1, 0] })).rejects.toThrow('add up to 1');
     await expect(hiddenMarkovFit(data, { ...options, misreadings: [[false]] })).rejects.toThrow('not 3 × 3');
+    await expect(
+      hiddenMarkovFit(data, { ...options, misreadings: [...options.misreadings.slice(0, 2), [false]] }),
+    ).rejects.toThrow('not 3 × 3');
+    for (const initial of [
+      [0.5, 0.5],
+      [1.2, -0.2, 0],
+      [0.5, 0.4, 0],
+      [Number.NaN, 1, 0],
+    ])
+      await expect(hiddenMarkovFit(data, { ...options, initial })).rejects.toThrow('add up to 1');
+    await expect(
+      hiddenMarkovFit(data, { ...options, misreadings: [], initial: [1], matrixFor: 'some' as 'all' }),
+    ).rejects.toThrow(/misreadings[\s\S]*initial[\s\S]*matrixFor/);
     await expect(
       hiddenMarkovFit(data, {
         ...options,

@@ -136,7 +136,164 @@ describe('latentClassFit', () => {
     });
   });
 
+  describe('one step of EM, recomputed from the equations of the source', () => {
+    // Three grades, three assessors; a tie, a gap and a repeat. One string a target: pairs assessor, grade.
+    const rows = [
+      '00 10 20',
+      '00 11 20',
+      '01 11 21',
+      '01 12 22',
+      '02 12 22',
+      '02 12 21',
+      '00 01 11 21',
+      '02 22',
+      '00 10 20',
+      '01 10 21',
+    ];
+    const columns = { target: [] as number[], reader: [] as number[], category: [] as number[] };
+    rows.forEach((row, target) => {
+      for (const [reader, category] of row.split(' ').map((cell) => [...cell].map(Number))) {
+        columns.target.push(target);
+        columns.reader.push(reader as number);
+        columns.category.push(category as number);
+      }
+    });
+    const small = readingPatterns(columns, 3);
+    const cellsOf = (target: number): number[][] =>
+      (rows[target] as string).split(' ').map((cell) => [...cell].map(Number));
+    const shares = rows.map((_, t) => {
+      const own = [0, 0, 0];
+      for (const [, k] of cellsOf(t)) own[k as number] = (own[k as number] as number) + 1 / cellsOf(t).length;
+      return own;
+    });
+    const majority = shares.map((own) => {
+      const most = Math.max(...own);
+      const tied = own.filter((share) => Math.abs(share - most) < 1e-12).length;
+      return own.map((share) => (Math.abs(share - most) < 1e-12 ? 1 / tied : 0));
+    });
+    type Step = {
+      prevalence: number[];
+      rates: number[][][];
+      logLikelihood: number;
+      penalty: number;
+      membership: number[][];
+    };
+    const step = (membership: number[][], shrinkage: number): Step => {
+      const prevalence = [0, 1, 2].map(
+        (g) => membership.reduce((sum, own) => sum + (own[g] as number), 0) / rows.length,
+      );
+      let penalty = 0;
+      const rates = [0, 1, 2].map((a) =>
+        [0, 1, 2].map((g) => {
+          const counts = [0, 1, 2].map((k) =>
+            rows.reduce(
+              (sum, _, t) =>
+                sum +
+                (membership[t]?.[g] as number) * cellsOf(t).filter(([who, what]) => who === a && what === k).length,
+              shrinkage / 3,
+            ),
+          );
+          const total = counts.reduce((sum, count) => sum + count, 0);
+          return counts.map((count) => {
+            if (shrinkage > 0) penalty += (shrinkage / 3) * Math.log(count / total);
+            return count / total;
+          });
+        }),
+      );
+      let logLikelihood = 0;
+      const next = rows.map((_, t) => {
+        const masses = [0, 1, 2].map((g) =>
+          cellsOf(t).reduce(
+            (p, [a, k]) => p * (rates[a as number]?.[g]?.[k as number] as number),
+            prevalence[g] as number,
+          ),
+        );
+        const total = masses.reduce((sum, mass) => sum + mass, 0);
+        logLikelihood += Math.log(total);
+        return masses.map((mass) => mass / total);
+      });
+      return { prevalence, rates, logLikelihood, penalty, membership: next };
+    };
+
+    test.each([0, 1.5])('from shares and from the majority, %d pseudo-readings', (shrinkage) => {
+      const fit = latentClassFit(small, { starts: 0, maximumRounds: 1, shrinkage });
+      const both = [step(shares, shrinkage), step(majority, shrinkage)];
+      const order = [...both].sort((a, b) => b.logLikelihood + b.penalty - a.logLikelihood - a.penalty);
+      expect(fit.converged).toBe(false);
+      expect(fit.how).toBe('The limit of 1 rounds was reached.');
+      expect(fit.rounds).toBe(1);
+      expect(fit.maxima.map(({ starts }) => starts)).toEqual([1, 1]);
+      order.forEach((own, at) => {
+        expectNear(fit.maxima[at]?.logLikelihood as number, own.logLikelihood, 1e-12);
+        expect(fit.maxima[at]?.from).toEqual([own === both[0] ? 'shares of readings' : 'majority']);
+        [0, 1, 2].forEach((g) => {
+          expectNear(fit.maxima[at]?.prevalence[g] as number, own.prevalence[g] as number, 1e-14);
+        });
+      });
+      const best = order[0] as Step;
+      expectNear(fit.logLikelihood, best.logLikelihood, 1e-12);
+      fit.errorRates.flat(2).forEach((rate, at) => {
+        expectNear(rate, best.rates.flat(2)[at] as number, 1e-13);
+      });
+      fit.membership.forEach((share, at) => {
+        expectNear(share, best.membership.flat()[at] as number, 1e-12);
+      });
+      expect(fit.notes.map(({ code }) => code)).toEqual([
+        'several-maxima',
+        'rare-class',
+        ...(shrinkage > 0 ? ['shrinkage'] : []),
+      ]);
+    });
+
+    test('the end is a fixed point, and a second step is a step from the first', () => {
+      const first = [step(shares, 1), step(majority, 1)].map(({ membership }) => step(membership, 1));
+      const two = latentClassFit(small, { starts: 0, maximumRounds: 2, shrinkage: 1 });
+      const best = first.sort((a, b) => b.logLikelihood + b.penalty - a.logLikelihood - a.penalty)[0] as Step;
+      expectNear(two.logLikelihood, best.logLikelihood, 1e-12);
+      const end = latentClassFit(small, { starts: 3, shrinkage: 1 });
+      expect(end.converged).toBe(true);
+      const again = step(
+        Array.from({ length: rows.length }, (_, t) => Array.from(end.membership.subarray(3 * t, 3 * t + 3))),
+        1,
+      );
+      // By the penalized criterion, which is level there; the likelihood alone is not.
+      const penalty = end.errorRates.flat(2).reduce((sum, rate) => sum + Math.log(rate) / 3, 0);
+      expectNear(again.logLikelihood + again.penalty, end.logLikelihood + penalty, 1e-10);
+      expect(end.maxima.reduce((sum, { starts }) => sum + starts, 0)).toBe(5);
+      // Counts of a resample: every pattern twice is twice the log-likelihood, of the same rates where nothing is added.
+      const once = latentClassFit(small, { starts: 0 });
+      const twice = latentClassFit(small, { starts: 0, counts: small.counts.map((count) => 2 * count) });
+      expectNear(twice.logLikelihood, 2 * once.logLikelihood, 1e-8);
+      // Looser tolerance ends earlier.
+      expect(latentClassFit(small, { starts: 3, shrinkage: 1, tolerance: 1e-3 }).rounds).toBeLessThan(end.rounds);
+    });
+  });
+
+  test('a class is called rare below ten expected targets', () => {
+    // All assessors agree: class shares are those of the grades.
+    const of = (each: number[]): string => {
+      const target = each.flatMap((count, g) => Array.from({ length: count }, () => g));
+      const columns = {
+        target: target.flatMap((_, t) => [t, t, t]),
+        reader: target.flatMap(() => [0, 1, 2]),
+        category: target.flatMap((g) => [g, g, g]),
+      };
+      const fit = latentClassFit(readingPatterns(columns, each.length), { starts: 0 });
+      return fit.notes.map(({ message }) => message).join();
+    };
+    expect(of([10, 12])).toBe('');
+    expect(of([9, 12])).toContain('class 0 (9.0)');
+    expect(of([9, 12])).toContain('shrinkage: 1');
+  });
+
   test('two assessors are refused', () => {
+    for (const starts of [-1, 0.5]) expect(() => latentClassFit(patterns, { starts })).toThrow(`starts is ${starts}`);
+    expect(() => latentClassFit(patterns, { shrinkage: Number.POSITIVE_INFINITY })).toThrow('shrinkage is Infinity');
+    const one = readingPatterns({ target: [0, 1], reader: [0, 0], category: [0, 1] }, 2);
+    expect(() => latentClassFit(one, { starts: -2, shrinkage: -3 })).toThrow(
+      /One assessor does[\s\S]*starts is -2[\s\S]*shrinkage is -3/,
+    );
+
     const two = readingPatterns({ target: [0, 0, 1, 1], reader: [0, 1, 0, 1], category: [0, 0, 1, 1] }, 2);
     expect(() => latentClassFit(two)).toThrow('do not determine full error matrices');
     expect(() => latentClassFit(patterns, { shrinkage: -1 })).toThrow('shrinkage is -1');

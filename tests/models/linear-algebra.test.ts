@@ -50,6 +50,14 @@ describe('Cholesky factor', () => {
     expect(cholesky(Float64Array.of(1, 1, 1, 1), 2)).toBe(false);
     expect(cholesky(Float64Array.of(1, 2, 2, 1), 2)).toBe(false);
     expect(cholesky(Float64Array.of(Number.NaN), 1)).toBe(false);
+    // A pivot must pass the tolerance, relative to its diagonal entry.
+    expect(cholesky(Float64Array.of(100, 0, 0, 0), 2)).toBe(false);
+    expect(cholesky(Float64Array.of(4, 2, 2, 1 + 0.5), 2, 0.3)).toBe(true);
+    expect(cholesky(Float64Array.of(4, 2, 2, 1 + 0.5), 2, 0.34)).toBe(false);
+    // The upper triangle keeps what it held.
+    const kept = Float64Array.of(4, 7, 2, 10);
+    expect(cholesky(kept, 2)).toBe(true);
+    expect([...kept]).toEqual([2, 7, 1, 3]);
   });
 });
 
@@ -95,6 +103,33 @@ describe('matrix exponential', () => {
     const { values, vectors } = symmetricEigen(a, order);
     const scaled = vectors.map((entry, at) => entry * Math.exp(values[at % order] as number));
     expectAllNear(matrixExponential(a, order), multiply(scaled, transposed(vectors), order, order, order), 1e-12);
+  });
+
+  it('has all its digits up to the norm where scaling begins, and beyond', () => {
+    // e^x beside Math.exp; two in one matrix, that one is not found for the other. Rounding of the denominator grows with e^|x|.
+    for (const x of [1e-8, 0.3, 1, 2.7, 5.3, 5.4, 10, 21.4, 21.6, 40]) {
+      const [up, , , down] = matrixExponential(Float64Array.of(x, 0, 0, -x), 2) as unknown as number[];
+      expectNear((up as number) / Math.exp(x), 1, 2e-14 * Math.max(1, x));
+      expectNear((down as number) / Math.exp(-x), 1, 2e-14 * Math.max(1, x));
+      // A turn by x: cos and sin, in a matrix of norm x.
+      const turn = matrixExponential(Float64Array.of(0, -x, x, 0), 2);
+      expectAllNear(turn, [Math.cos(x), -Math.sin(x), Math.sin(x), Math.cos(x)], 2e-14 * Math.max(1, x));
+    }
+    const drain = (k: number): Float64Array => {
+      // All leave state k for the last at rate 30; only column k is filled.
+      const q = new Float64Array(9);
+      q[k * 3 + k] = -30;
+      q[6 + k] = 30;
+      return matrixExponential(q, 3);
+    };
+    for (const k of [0, 1]) {
+      const found = drain(k);
+      expectNear((found[k * 3 + k] as number) / Math.exp(-30), 1, 1e-12);
+      expectNear(found[6 + k] as number, -Math.expm1(-30), 1e-13);
+    }
+    // The norm is that of columns: the largest sum of absolute values.
+    const tall = matrixExponential(Float64Array.of(0, 0, 0, -300, 0, 0, 300, 0, 0), 3);
+    expectAllNear(tall, [1, 0, 0, -300, 1, 0, 300, 0, 1], 1e-12);
   });
 
   it('of something not finite is not defined', () => {

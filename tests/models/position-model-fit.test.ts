@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { minimize, numericalGradient } from '../../src/models/optimize.ts';
-import { howMinimumEnded, positionModelFit } from '../../src/models/position-model-fit.ts';
+import { checkStudy, howMinimumEnded, positionModelFit, studyNotes } from '../../src/models/position-model-fit.ts';
 import { readingPatterns } from '../../src/models/reading-patterns.ts';
 import { simulateStudy, THREE_READERS } from '../../src/planning/simulate-change.ts';
+import { normal } from '../../src/shared/distributions.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { GRADES, TWO_READERS } from '../support/invented-readers.ts';
@@ -91,6 +92,110 @@ describe('positionModelFit', () => {
       category: [0, 0, 1, 1, 0, 0, 1, 1, 1, 0],
     };
     expect(positionModelFit(readingPatterns(apart, 2)).notes.map(({ code }) => code)).toContain('unconnected-readers');
+  });
+
+  test('counts, grade shares and limits of the fit', () => {
+    expect(fit.counts).toEqual({
+      clusters: new Set(Array.from(data.cluster as ArrayLike<number>)).size,
+      targets: new Set(Array.from(data.target)).size,
+      readers: 3,
+      readings: data.target.length,
+      patterns: patterns.patterns.length,
+    });
+    const { cuts } = fit.reading;
+    for (let g = 0; g < GRADES; g++) {
+      const upper = g === GRADES - 1 ? 1 : normal.cdf(cuts[g] as number);
+      const lower = g === 0 ? 0 : normal.cdf(cuts[g - 1] as number);
+      expectNear(fit.gradeShares[g] as number, upper - lower, 1e-12);
+    }
+    const z = normal.quantile(0.75);
+    const half = positionModelFit(patterns, { confidenceLevel: 0.5, start: fit.reading });
+    half.cuts.forEach(({ value, standardError, lower, upper }, k) => {
+      expectNear(value, half.reading.cuts[k] as number, 1e-14);
+      expectNear(upper - value, z * standardError, 1e-9);
+      expectNear(value - lower, z * standardError, 1e-9);
+      expectNear(standardError, fit.cuts[k]?.standardError as number, 1e-5);
+    });
+    half.spreads.forEach(({ value, standardError, upper }) => {
+      expectNear(Math.log(upper / value), (z * standardError) / value, 1e-8);
+    });
+    expectNear(
+      Math.log(half.slip.upper / (1 - half.slip.upper)) - Math.log(half.slip.value / (1 - half.slip.value)),
+      (z * half.slip.standardError) / (half.slip.value * (1 - half.slip.value)),
+      1e-7,
+    );
+    expect(half.iterations).toBeLessThan(fit.iterations);
+  });
+
+  test('the point alone has no limits; counts of a resample and other priors are used', () => {
+    const point = positionModelFit(patterns, { pointOnly: true });
+    expectNear(point.logLikelihood + point.penalty, fit.logLikelihood + fit.penalty, 1e-8);
+    for (const own of [...point.cuts, ...point.tendencies, ...point.spreads, point.slip]) {
+      expect(own.standardError).toBeNaN();
+      expect(own.lower).toBeNaN();
+      expect(own.upper).toBeNaN();
+    }
+    expect(point.notes.filter(({ code }) => code === 'leans-on-prior')).toEqual([]);
+    const counts = patterns.counts.map((count, p) => (p % 3 === 0 ? 0 : 2 * count));
+    const kept = new Set(Array.from(patterns.counts.keys()).filter((p) => p % 3 !== 0));
+    const targets = Array.from(new Set(Array.from(data.target)));
+    const rows = Array.from(Array.from(data.target).keys()).filter((row) =>
+      kept.has(patterns.patternOfTarget[targets.indexOf(data.target[row] as number)] as number),
+    );
+    const again = positionModelFit(patterns, { counts, pointOnly: true, start: fit.reading });
+    const part = {
+      target: rows.map((row) => data.target[row] as number),
+      reader: rows.map((row) => data.reader[row] as number),
+      category: rows.map((row) => data.category[row] as number),
+    };
+    expectNear(again.logLikelihood, 2 * secondFormula(part, again.reading, 'normal'), 1e-8);
+    const tight = positionModelFit(patterns, { priors: { tendency: 0.01 }, pointOnly: true });
+    expect(Math.max(...Array.from(tight.reading.tendencies, Math.abs))).toBeLessThan(0.05);
+    expect(tight.assumed.join()).toContain('N(0, 0.01²)');
+  });
+
+  test('notes stand at their bounds: ten readings of a grade, thirty patients', () => {
+    const study = (patients: number, rare: number): string[] => {
+      const rows = Array.from({ length: 2 * patients }, (_, row) => row);
+      return studyNotes(
+        readingPatterns(
+          {
+            target: rows.map((row) => row >> 1),
+            reader: rows.map((row) => row % 2),
+            category: rows.map((row) => (row < rare ? 1 : 0)),
+            cluster: rows.map((row) => row >> 1),
+          },
+          2,
+        ),
+      ).map(({ message }) => message);
+    };
+    expect(study(30, 10)).toEqual([]);
+    expect(study(29, 10)).toEqual([expect.stringContaining('29 patients')]);
+    expect(study(30, 9)).toEqual([expect.stringContaining('grade 1 (9)')]);
+    // Three assessors in a chain are connected; two pairs are not.
+    const chain = { target: [0, 0, 1, 1], reader: [0, 1, 2, 1], category: [0, 1, 1, 0] };
+    const codes = (columns: typeof chain): string[] => studyNotes(readingPatterns(columns, 2)).map(({ code }) => code);
+    expect(codes(chain)).toEqual(['rare-grade', 'few-patients']);
+    expect(codes({ ...chain, reader: [0, 1, 2, 3] })).toEqual(['rare-grade', 'few-patients', 'unconnected-readers']);
+    expect(
+      codes({ target: [0, 0, 1, 1, 2, 2], reader: [0, 1, 2, 3, 3, 1], category: [0, 1, 0, 1, 0, 1] }),
+    ).not.toContain('unconnected-readers');
+  });
+
+  test('spreads are common below three assessors, unless asked otherwise', () => {
+    const of = (readers: number): ReturnType<typeof readingPatterns> =>
+      readingPatterns(
+        {
+          target: Array.from({ length: 12 }, (_, row) => Math.floor(row / 3)),
+          reader: Array.from({ length: 12 }, (_, row) => row % readers),
+          category: Array.from({ length: 12 }, (_, row) => row % 2),
+        },
+        2,
+      );
+    expect([1, 2, 3].map((readers) => checkStudy(of(readers), undefined))).toEqual([true, true, false]);
+    expect(checkStudy(of(3), 'common')).toBe(true);
+    expect(checkStudy(of(3), 'each reader')).toBe(false);
+    expect(() => checkStudy(of(1), 'each reader')).toThrow('One assessor does not show');
   });
 
   test('a scale turned around turns the fit around', () => {

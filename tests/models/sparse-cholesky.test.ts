@@ -19,6 +19,8 @@ function nestedAndCrossed(): Int32Array {
 describe.each([
   ['limbs and patients sparse, assessors dense', 18],
   ['only limbs sparse', 12],
+  ['one column dense', 20],
+  ['nothing sparse', 0],
   ['all sparse', 21],
 ])('%s', (_, sparse) => {
   const order = 21;

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { transitionShares } from '../../src/models/transition-shares.ts';
+import { normal } from '../../src/shared/distributions.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { referenceData } from '../support/optional.ts';
 import { serialFile } from '../support/serial-file.ts';
@@ -54,4 +55,45 @@ describe('transitionShares', () => {
     expectNear(found.cells[0]?.[0]?.exact.lower as number, Math.sqrt(0.025), 1e-9);
     expect(found.cells[0]?.[1]?.exact.lower).toBe(0);
   });
+});
+
+test('score limits are where the distance to the share is z standard errors of the limit', () => {
+  // One subject: from state 0 eleven times, k of them to 1; Wilson's limits solve (p − L)² = z² L(1 − L)/n.
+  for (const k of [0, 1, 4, 10, 11])
+    for (const level of [0.95, 0.8]) {
+      const z = normal.quantile(0.5 + level / 2);
+      // 0 → 1 pairs of their own subjects.
+      const subject = Array.from({ length: 22 }, (_, row) => Math.floor(row / 2));
+      const category = subject.map((who, row) => (row % 2 === 1 && who < k ? 1 : 0));
+      const time = subject.map((_, row) => row % 2);
+      const { cells, pairs, subjects } = transitionShares(
+        { subject, time, category },
+        { states: 2, confidenceLevel: level },
+      );
+      const cell = cells[0]?.[1];
+      expect([cell?.count, pairs, subjects]).toEqual([k, 11, 11]);
+      const p = k / 11;
+      expectNear(cell?.share as number, p, 1e-15);
+      for (const limit of [cell?.score.lower as number, cell?.score.upper as number])
+        expectNear((p - limit) ** 2, (z * z * limit * (1 - limit)) / 11, 1e-12);
+      expect(cell?.score.lower).toBeLessThanOrEqual(p);
+      expect(cell?.score.upper).toBeGreaterThanOrEqual(p);
+      // Clopper and Pearson: each tail of the binomial holds (1 − level)/2 at its limit.
+      const tail = (limit: number, from: number, to: number): number => {
+        let sum = 0;
+        for (let j = from; j <= to; j++) {
+          let ways = 1;
+          for (let m = 0; m < j; m++) ways = (ways * (11 - m)) / (m + 1);
+          sum += ways * limit ** j * (1 - limit) ** (11 - j);
+        }
+        return sum;
+      };
+      if (k > 0) expectNear(tail(cell?.exact.lower as number, k, 11), (1 - level) / 2, 1e-9);
+      else expect(cell?.exact.lower).toBe(0);
+      if (k < 11) expectNear(tail(cell?.exact.upper as number, 0, k), (1 - level) / 2, 1e-9);
+      else expect(cell?.exact.upper).toBe(1);
+      expect(cells[1]?.[0]?.share).toBeNaN();
+      expect(cells[1]?.[0]?.score.lower).toBeNaN();
+      expect(cells[1]?.[0]?.exact.upper).toBeNaN();
+    }
 });
