@@ -387,7 +387,9 @@ it('refuses what is no rule, and a sign that is not there, on two scales or meas
   expect(problemsIn(() => sustainedChange(assessments, { ...rule, minimumGapDays: 0.5 }))).toEqual([
     'bad-option rule.minimumGapDays',
   ]);
-  expect(sustainedChange(assessments, { ...rule, grades: 1, consecutive: 1, minimumGapDays: 0 }).courses).toHaveLength(1);
+  expect(sustainedChange(assessments, { ...rule, grades: 1, consecutive: 1, minimumGapDays: 0 }).courses).toHaveLength(
+    1,
+  );
   expect(problemsIn(() => sustainedChange(assessments, { ...rule, sign: 'pulse-grade' }))).toEqual([
     'sign-not-present rule.sign',
   ]);
