@@ -45,7 +45,7 @@ export function cumulativeIncidence(
     data.times.forEach((own, at) => {
       if (own >= time && (data.entries?.[at] ?? Number.NEGATIVE_INFINITY) < time) atRisk++;
       const kind = data.kinds[at];
-      if (own === time && kind !== null && kind !== undefined) events.set(kind, events.get(kind)! + 1);
+      if (own === time && typeof kind === 'string') events.set(kind, events.get(kind)! + 1);
     });
     const all = [...events.values()].reduce((sum, count) => sum + count, 0);
     return { time, atRisk, events, all };

@@ -218,7 +218,7 @@ function pairsOf(
     for (const reading of one.readings) {
       if (reading.day !== first && reading.day !== last) continue;
       const reader = readers.get(reading.assessor) ?? any;
-      const category = error.gradeOf[reading.step] ?? -1;
+      const category = error.gradeOf[reading.step]!;
       if (category < 0) newGrades++;
       else if (reader === undefined) strangers++;
       else rows.push({ occasion: reading.day === first ? 0 : 1, reader, category });

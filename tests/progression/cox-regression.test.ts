@@ -109,8 +109,8 @@ describe('three covariates, late entry and ties', () => {
     const { data, covariates } = limbs();
     const usual = coxRegression(data, covariates);
     const back = coxRegression(
-      { times: data.times.toReversed(), events: data.events.toReversed(), entries: data.entries.toReversed() },
-      Object.fromEntries(Object.entries(covariates).map(([name, column]) => [name, column.toReversed()])),
+      { times: [...data.times].reverse(), events: [...data.events].reverse(), entries: [...data.entries].reverse() },
+      Object.fromEntries(Object.entries(covariates).map(([name, column]) => [name, [...column].reverse()])),
     );
     const months = coxRegression(data, { ...covariates, age: covariates.age.map((years) => 12 * (years + 3)) });
     const last = Math.max(...data.times);

@@ -168,7 +168,7 @@ describe('against plain EM over every stretch between two ends', () => {
 it('does not depend on the order of the entries, and twice the entries are the same curve', () => {
   const { left, right } = visits(6, 30);
   const curve = intervalCensoredCurve(left, right);
-  const back = intervalCensoredCurve(left.toReversed(), right.toReversed());
+  const back = intervalCensoredCurve([...left].reverse(), [...right].reverse());
   const twice = intervalCensoredCurve([...left, ...left], [...right, ...right]);
   expectNear(twice.logLikelihood, 2 * curve.logLikelihood, 1e-12);
   curve.stretches.forEach(({ share }, at) => {

@@ -86,6 +86,21 @@ describe('what it gives back', () => {
     expectNear(even.pExact, 1, 1e-12);
   });
 
+  it('a series that never changes has no variance at all, however its times are tied', () => {
+    // Six figures on each of two days, and 5, 3, 2 and 6 on four: the terms of the formula cancel only but for rounding.
+    for (const sizes of [
+      [6, 6],
+      [5, 3, 2, 6],
+      [4, 3, 6],
+    ]) {
+      const times = sizes.flatMap((size, day) => new Array<number>(size).fill(day));
+      const still = mannKendallTest([{ times, values: times.map(() => 2) }]);
+      expect([still.variance, still.counts.withVariation, still.pNormal]).toEqual([0, 0, 1]);
+      expect(still.notes.map(({ code }) => code)).toEqual(['no-variation']);
+      expect(mannKendallTest([{ times: times.map(() => 2), values: times }]).variance).toBe(0);
+    }
+  });
+
   it('series of one figure or none are no trend', () => {
     const result = mannKendallTest([
       { times: [1], values: [3] },
