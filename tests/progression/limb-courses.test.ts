@@ -146,10 +146,14 @@ describe('one course', () => {
     expect(errorSentence).toBe(
       'Between different assessors a difference of 2 grades or more is beyond the error of measurement (40 people in the agreement study).',
     );
-    const top = limbCourse(await loadAssessments({ rows: [grade('p', 0, '4'), grade('p', 9, '3')] }), await gradeError(), {
-      patient: 'p',
-      limb: 'left-leg',
-    });
+    const top = limbCourse(
+      await loadAssessments({ rows: [grade('p', 0, '4'), grade('p', 9, '3')] }),
+      await gradeError(),
+      {
+        patient: 'p',
+        limb: 'left-leg',
+      },
+    );
     expect(top.changes[0]!.explained).toEqual({ lower: 3, upper: 4 });
     expect(top.limbLabel).toBe('left leg');
   });

@@ -2,8 +2,8 @@ import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { loadAssessments } from '../../src/assessments/load-assessments.ts';
 import { transitionCounts } from '../../src/progression/transition-counts.ts';
-import { ownScale } from '../../src/signs/own-scale.ts';
 import { seededRandom } from '../../src/shared/random.ts';
+import { ownScale } from '../../src/signs/own-scale.ts';
 import { referenceData } from '../support/optional.ts';
 import { problemsIn } from '../support/problems-in.ts';
 
@@ -94,59 +94,62 @@ test('refuses several readings a day, grades without a day, two scales and measu
   expect(() => transitionCounts(seconds)).toThrow(/has no grades/);
 });
 
-test.each(['successive', 'first and last'] as const)('%s pairs of many patients, limbs and sites, some without a limb, as a plain count gives them', async (pairs) => {
-  const random = seededRandom(23);
-  const where = [
-    ['left-leg', 'pretibial-shin'],
-    ['left-leg', 'dorsum-of-foot'],
-    ['right-leg', 'pretibial-shin'],
-    ['right-leg', 'dorsum-of-foot'],
-    ['', 'sacrum'],
-  ] as const;
-  const rows = Array.from({ length: 400 }, (_, at) => {
-    const [limb, site] = where[random.below(5)]!;
-    const value = random.uniform() < 0.15 ? null : random.below(4);
-    return { ...row(`P${random.below(12)}`, random.below(60), value, limb), site, assessor: `A${at}` };
-  });
-  const assessments = await loadAssessments({ rows });
-  const counts = Array.from({ length: 4 }, () => [0, 0, 0, 0]);
-  const gaps: number[] = [];
-  const places = new Set(rows.map(({ patient, limb, site }) => `${patient}|${limb}|${site}`));
-  let [courses, leftOut] = [0, 0];
-  const patients = new Set<string>();
-  for (const place of places) {
-    const own = rows.filter((one) => `${one.patient}|${one.limb}|${one.site}` === place && one.value !== null);
-    if (own.length === 0) continue;
-    courses++;
-    patients.add(own[0]!.patient);
-    const days = [...new Set(own.map(({ day }) => day))].sort((a, b) => a - b);
-    leftOut += own.length - days.length;
-    const read = days.map((day) => ({ day, grade: own.find((one) => one.day === day)!.value! }));
-    const kept = pairs === 'successive' ? read : [read[0]!, read.at(-1)!].slice(0, read.length);
-    kept.slice(1).forEach(({ day, grade }, at) => {
-      counts[kept[at]!.grade]![grade]!++;
-      gaps.push(day - kept[at]!.day);
+test.each(['successive', 'first and last'] as const)(
+  '%s pairs of many patients, limbs and sites, some without a limb, as a plain count gives them',
+  async (pairs) => {
+    const random = seededRandom(23);
+    const where = [
+      ['left-leg', 'pretibial-shin'],
+      ['left-leg', 'dorsum-of-foot'],
+      ['right-leg', 'pretibial-shin'],
+      ['right-leg', 'dorsum-of-foot'],
+      ['', 'sacrum'],
+    ] as const;
+    const rows = Array.from({ length: 400 }, (_, at) => {
+      const [limb, site] = where[random.below(5)]!;
+      const value = random.uniform() < 0.15 ? null : random.below(4);
+      return { ...row(`P${random.below(12)}`, 0, value, limb), day: random.below(60), site, assessor: `A${at}` };
     });
-  }
-  gaps.sort((a, b) => a - b);
-  const half = (gaps.length - 1) / 2;
-  const result = transitionCounts(assessments, { pairs, severalReadings: 'first in file' });
-  expect(leftOut).toBeGreaterThan(0);
-  expect(result).toMatchObject({
-    counts,
-    pairs,
-    transitions: gaps.length,
-    patients: patients.size,
-    courses,
-    gapDays: {
-      median: (gaps[Math.floor(half)]! + gaps[Math.ceil(half)]!) / 2,
-      lowest: gaps[0]!,
-      highest: gaps.at(-1)!,
-    },
-  });
-  expect(result.notes.map(({ code }) => code)).toEqual(['transitions', 'one-reading-a-day']);
-  expect(result.notes[1]!.message).toMatch(new RegExp(`^${leftOut} further readings`));
-});
+    const assessments = await loadAssessments({ rows });
+    const counts = Array.from({ length: 4 }, () => [0, 0, 0, 0]);
+    const gaps: number[] = [];
+    const places = new Set(rows.map(({ patient, limb, site }) => `${patient}|${limb}|${site}`));
+    let [courses, leftOut] = [0, 0];
+    const patients = new Set<string>();
+    for (const place of places) {
+      const own = rows.filter((one) => `${one.patient}|${one.limb}|${one.site}` === place && one.value !== null);
+      if (own.length === 0) continue;
+      courses++;
+      patients.add(own[0]!.patient);
+      const days = [...new Set(own.map(({ day }) => day))].sort((a, b) => a - b);
+      leftOut += own.length - days.length;
+      const read = days.map((day) => ({ day, grade: own.find((one) => one.day === day)!.value! }));
+      const kept = pairs === 'successive' ? read : [read[0]!, read.at(-1)!].slice(0, read.length);
+      kept.slice(1).forEach(({ day, grade }, at) => {
+        counts[kept[at]!.grade]![grade]!++;
+        gaps.push(day - kept[at]!.day);
+      });
+    }
+    gaps.sort((a, b) => a - b);
+    const half = (gaps.length - 1) / 2;
+    const result = transitionCounts(assessments, { pairs, severalReadings: 'first in file' });
+    expect(leftOut).toBeGreaterThan(0);
+    expect(result).toMatchObject({
+      counts,
+      pairs,
+      transitions: gaps.length,
+      patients: patients.size,
+      courses,
+      gapDays: {
+        median: (gaps[Math.floor(half)]! + gaps[Math.ceil(half)]!) / 2,
+        lowest: gaps[0]!,
+        highest: gaps.at(-1)!,
+      },
+    });
+    expect(result.notes.map(({ code }) => code)).toEqual(['transitions', 'one-reading-a-day']);
+    expect(result.notes[1]!.message).toMatch(new RegExp(`^${leftOut} further readings`));
+  },
+);
 
 test('shows the counts with the words of the grades, and what they are of', async () => {
   const rows = [row('P1', 0, 0), row('P1', 10, 2), row('P1', 31, 1), row('P2', 0, 3), row('P2', 7, 3)];
@@ -194,7 +197,9 @@ test('names what it refuses', async () => {
   const twice = await loadAssessments({ rows: [row('P1', 0, 1), { ...row('P1', 0, 2), assessor: 'B' }] });
   expect(problemsIn(() => transitionCounts(twice))).toEqual(['several-readings-a-day assessments']);
   expect(() => transitionCounts(twice)).toThrow(/On 1 occasions/);
-  const undated = await loadAssessments({ rows: [row('P1', null, 1), row('P1', 3, 1), { ...row('P1', null, null), assessor: 'B' }] });
+  const undated = await loadAssessments({
+    rows: [row('P1', null, 1), row('P1', 3, 1), { ...row('P1', null, null), assessor: 'B' }],
+  });
   expect(problemsIn(() => transitionCounts(undated))).toEqual(['no-day assessments.day']);
   expect(() => transitionCounts(undated)).toThrow(/1 grades have no day/);
   const fine = await loadAssessments({ rows: [row('P1', 0, 1), row('P1', 3, 1), row('P1', null, null)] });
