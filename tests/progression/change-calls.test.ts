@@ -229,6 +229,12 @@ describe('which readings are compared', () => {
     ]);
   });
 
+  it('one assessor with himself, though the reading of another would be nearer', async () => {
+    expect(await compared([pulse('p', 0, 'A', 1), pulse('p', 0, 'B', 3), pulse('p', 9, 'A', 3)])).toEqual([
+      ['A1', 'A3 day 9', 2, true, 1, 'beyond error, higher'],
+    ]);
+  });
+
   it('the pair nearest to each other, the first of two as near', async () => {
     // Baselines 1 and 3; 4 is nearest to 3. Then 0 and 4 about 2, both two off.
     expect(await compared([pulse('p', 0, 'A', 1), pulse('p', 0, 'B', 3), pulse('p', 9, 'C', 4)])).toEqual([
@@ -326,6 +332,11 @@ describe('its notes', () => {
     expect(found[1]).toMatch(
       /at their first visit 25 % were read "absent", in the study 0 %; 25 % of the readings would have to be/,
     );
+    // All absent here, all normal in the study: of two grades that differ as much the lower is named.
+    const absent = (await notesOf(many(20, (at) => [pulse(`a${at}`, 0, 'A', 0)]))).find(
+      ([code]) => code === 'other-case-mix',
+    )!;
+    expect(absent[1]).toMatch(/ 100 % were read "absent", in the study 0 %; 100 % of the readings/);
     const few = statedError();
     const small = new CrossAssessorMatrix(few.matrix.categories, few.matrix.counts, few.matrix.shares, 19, 19);
     const empty = new CrossAssessorMatrix(
