@@ -212,6 +212,8 @@ describe('what it says beside the slopes', () => {
       expect.stringMatching(/other toe|toe/i),
       'all',
     ]);
+    const one = limbSlopes(await assessmentsOf(...REFILL, [...toe('p', '3'), ...toe('q', '4')]), await stated());
+    expect(one.table.rows.map(({ site, limbs }) => [site, limbs])).toEqual([['all', 2]]);
     const limb = two.limbs[0]!;
     const nowhere = new LimbSlopes('Refill', '', [limb, { ...limb, series: { ...limb.series, site: '' } }], 0, []);
     expect(nowhere.table.rows.map(({ site, limbs }) => [site, limbs])).toEqual([
