@@ -25,7 +25,7 @@ export interface IncidenceStep {
  *
  * F_k(t) = Σ_{tᵢ ≤ t} S(tᵢ−) d_ki / nᵢ, S the Kaplan–Meier share without any event. Variance by the delta method (Aalen), intervals on the log–log scale of 1 − F.
  *
- * Undefined (`NaN`): intervals while the incidence is 0. Missing values are not allowed.
+ * Undefined (`NaN`): intervals where the incidence is 0 or 1. Missing values are not allowed.
  *
  * @throws InputError `bad-length`, `bad-time`, `bad-entry`.
  * Source: Aalen OO, Johansen S. Scand J Stat 1978;5:141–150; variance as in Marubini E, Valsecchi MG. Analysing Survival Data from Clinical Trials, 1995 (from memory).
@@ -45,7 +45,7 @@ export function cumulativeIncidence(
     data.times.forEach((own, at) => {
       if (own >= time && (data.entries?.[at] ?? Number.NEGATIVE_INFINITY) < time) atRisk++;
       const kind = data.kinds[at];
-      if (own === time && kind !== null && kind !== undefined) events.set(kind, events.get(kind)! + 1);
+      if (own === time && typeof kind === 'string') events.set(kind, events.get(kind)! + 1);
     });
     const all = [...events.values()].reduce((sum, count) => sum + count, 0);
     return { time, atRisk, events, all };
@@ -81,10 +81,11 @@ export function cumulativeIncidence(
       const error = Math.sqrt(Math.max(0, variance));
       standardError[kind] = error;
       const left = 1 - value;
+      // Where F is 0 or 1 this is 0/0, and so are the limits.
       const reach = (z * error) / (left * Math.abs(Math.log(left)));
       interval[kind] = {
-        lower: value > 0 && value < 1 ? 1 - left ** Math.exp(-reach) : Number.NaN,
-        upper: value > 0 && value < 1 ? 1 - left ** Math.exp(reach) : Number.NaN,
+        lower: 1 - left ** Math.exp(-reach),
+        upper: 1 - left ** Math.exp(reach),
         level,
         method: 'log–log, entries taken as independent',
       };

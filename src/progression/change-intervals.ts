@@ -7,7 +7,7 @@ import { caution, type Note } from '../shared/note.js';
 import { checkIntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { seededRandom } from '../shared/random.js';
 import type { ChangeCalls, LimbChange } from './change-calls.js';
-import { chancesOf, continuumWeight, truthsOf } from './change-probability.js';
+import { chancesOf, continuumWeight, LEAST_PAIRS, truthsOf } from './change-probability.js';
 
 export interface ChangeIntervalOptions extends LongWorkOptions {
   /** Default 200. */
@@ -39,7 +39,7 @@ const HIGHEST = 0.95;
 
 /**
  * Intervals of the chances of change: the patients of the agreement study and the patients of the serial readings are drawn again with replacement, both models of reading and of change are refitted and weighted anew, and
- * each limb's chance is worked out anew. Percentiles of the replicates; the chance itself is the plug-in one, since averaging over replicates did not help in simulation.
+ * each limb's chance is worked out anew. Draws of patients with too few limb-sites to learn from are made again. Percentiles of the replicates; the chance itself is the plug-in one, since averaging over replicates did not help in simulation.
  *
  * Long work: yields between replicates, reports progress, and keeps what it has when stopped.
  *
@@ -55,11 +55,7 @@ export async function changeIntervals(
   const { fit } = calls;
   if (fit === undefined || error.kind !== 'grades' || error.reading === undefined)
     throw refuse('no-chances', ['calls'], 'These calls hold no chances of change; their notes say why.');
-  const {
-    replicates: _unused,
-    seed,
-    confidenceLevel,
-  } = checkIntervalOptions({
+  const { seed, confidenceLevel } = checkIntervalOptions({
     ...(options.seed === undefined ? {} : { seed: options.seed }),
     ...(options.confidenceLevel === undefined ? {} : { confidenceLevel: options.confidenceLevel }),
   });
@@ -73,22 +69,22 @@ export async function changeIntervals(
   });
   const { pairs } = fit;
   const withChance = calls.limbs.filter((limb) => limb.chance !== undefined);
-  const patientOf = withChance.map((limb) => limb.series.patient);
-  const patients = [...new Set(patientOf)];
+  const pairsOfPatient = new Map<string, number[]>();
+  withChance.forEach(({ series: { patient } }, at) => {
+    pairsOfPatient.set(patient, [...(pairsOfPatient.get(patient) ?? []), pairs.pairOfTarget[at]!]);
+  });
+  const patients = [...pairsOfPatient.values()];
   const drawnChances: Float64Array[] = [];
   const shares: number[] = [];
   for (let replicate = 0; replicate < study.draws.length && options.signal?.aborted !== true; replicate++) {
     const draw = study.draws[replicate]!;
     const random = seededRandom(seed, 1_000_000 + replicate);
-    const times = new Map<string, number>();
-    for (let i = 0; i < patients.length; i++) {
-      const patient = patients[random.below(patients.length)]!;
-      times.set(patient, (times.get(patient) ?? 0) + 1);
-    }
     const counts = new Float64Array(pairs.counts.length);
-    patientOf.forEach((patient, pair) => {
-      counts[pairs.pairOfTarget[pair]!]! += times.get(patient) ?? 0;
-    });
+    for (let drawn = 0; drawn < LEAST_PAIRS; ) {
+      counts.fill(0);
+      for (const _ of patients) for (const pair of patients[random.below(patients.length)]!) counts[pair]!++;
+      drawn = counts.reduce((sum, count) => sum + count, 0);
+    }
     const truths = truthsOf(error.reading, { positions: draw.positions, classes: draw.classes });
     const continuum = changeModelFit(pairs, truths.continuum, { counts, start: fit.continuum.point, pointOnly: true });
     const classes = changeModelFit(pairs, truths.classes, { counts, start: fit.classes.point, pointOnly: true });

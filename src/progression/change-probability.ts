@@ -46,7 +46,7 @@ export interface ChangeProbabilityOptions {
 /** The two models may differ by so much before a note says so. */
 const GAP = 0.1;
 /** Serial pairs below which grades and changes cannot be learned. */
-const LEAST_PAIRS = 10;
+export const LEAST_PAIRS = 10;
 
 /**
  * Chances of change of each limb-site, from all readings of its first and its last visit and who made them.
@@ -218,7 +218,7 @@ function pairsOf(
     for (const reading of one.readings) {
       if (reading.day !== first && reading.day !== last) continue;
       const reader = readers.get(reading.assessor) ?? any;
-      const category = error.gradeOf[reading.step] ?? -1;
+      const category = error.gradeOf[reading.step]!;
       if (category < 0) newGrades++;
       else if (reader === undefined) strangers++;
       else rows.push({ occasion: reading.day === first ? 0 : 1, reader, category });

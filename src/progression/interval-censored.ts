@@ -28,7 +28,7 @@ export interface IntervalCensoredCurve {
 /**
  * Turnbull's estimate for events known only to lie between two visits: the share of events in each innermost stretch (left, right].
  *
- * Maximizes Σ ln P(Lᵢ < T ≤ Rᵢ) over shares of the innermost intervals, by EM steps followed by projected Newton steps on what EM leaves positive; optimal when (1/n) Σᵢ [stretch within own
+ * Maximizes Σ ln P(Lᵢ < T ≤ Rᵢ) over shares of the innermost intervals, by Newton steps on few of them to which the steepest of the others are added one by one; optimal when (1/n) Σᵢ [stretch within own
  * interval] / P(own interval) ≤ 1 in every stretch and = 1 where the share is positive.
  *
  * Undefined: where within a stretch the events fall; `survival` gives both ends. A midpoint would be a guess and is not offered. Nor is an interval: the bootstrap is not consistent here (Sen B, Xu G.
@@ -65,64 +65,43 @@ export function intervalCensoredCurve(
   const within = left.map((from, at) =>
     stretches.flatMap((stretch, j) => (stretch.left >= from && stretch.right <= ends[at]! ? [j] : [])),
   );
-  let shares: Float64Array = new Float64Array(m).fill(1 / m);
   const chances = (p: Float64Array): number[] => within.map((own) => own.reduce((sum, j) => sum + p[j]!, 0));
-  const logLikelihood = (p: Float64Array): number => chances(p).reduce((sum, chance) => sum + Math.log(chance), 0);
-  const gradient = (p: Float64Array): Float64Array => {
+  const slopes = (p: Float64Array): Float64Array => {
     const result = new Float64Array(m);
     chances(p).forEach((chance, at) => {
       for (const j of within[at]!) result[j]! += 1 / (n * chance);
     });
     return result;
   };
-  // EM multiplies each share with its gradient; squaring the steps (extrapolation with a check) brings it to the end in few rounds.
+  // From few stretches that leave nobody out, the steepest of the others is let in until none is steeper than 1.
+  let shares = fewest(within, m);
   let converged = false;
-  for (let round = 0; round < 20_000 && !converged; round++) {
-    const one = shares.map((share, j) => share * gradient(shares)[j]!);
-    const slopeOne = gradient(one);
-    const two = one.map((share, j) => share * slopeOne[j]!);
-    let length = 0;
-    let change = 0;
-    for (let j = 0; j < m; j++) {
-      const r = one[j]! - shares[j]!;
-      const v = two[j]! - one[j]! - r;
-      length += r * r;
-      change += v * v;
+  for (let round = 0; round < 10 * m && !converged; round++) {
+    shares = settled(shares, within);
+    const slope = slopes(shares);
+    const steepest = slope.indexOf(Math.max(...slope));
+    converged = slope[steepest]! <= 1 + 1e-9;
+    if (!converged) {
+      // Newton's step of this share alone from 0, which falls short of its best.
+      const curvature = chances(shares).reduce(
+        (sum, chance, at) => sum + (within[at]!.includes(steepest) ? 1 / (chance * chance) : 0),
+        0,
+      );
+      shares[steepest] = (n * (slope[steepest]! - 1)) / curvature;
     }
-    let next = two;
-    if (change > 0) {
-      const alpha = Math.max(1, Math.sqrt(length / change));
-      const far = shares.map((share, j) => {
-        const r = one[j]! - share;
-        const v = two[j]! - one[j]! - r;
-        return Math.max(0, share + 2 * alpha * r + alpha * alpha * v);
-      });
-      const total = far.reduce((sum, share) => sum + share, 0);
-      const scaled = far.map((share) => share / total);
-      if (logLikelihood(scaled) > logLikelihood(two)) next = scaled;
-    }
-    shares = next.map((share) => (share < 1e-14 ? 0 : share));
-    const slope = gradient(shares);
-    converged = slope.every(
-      (value, j) => value <= 1 + 1e-9 && (shares[j] === 0 || shares[j]! * Math.abs(value - 1) < 1e-10),
-    );
-    // A share that was set to 0 too early is given back a little.
-    if (!converged) for (let j = 0; j < m; j++) if (shares[j] === 0 && slope[j]! > 1) shares[j] = 1e-6;
   }
   const total = shares.reduce((sum, share) => sum + share, 0);
   shares = shares.map((share) => share / total);
-  const exact = converged ? newton(shares, within) : undefined;
-  if (exact !== undefined && gradient(exact).every((value) => value <= 1 + 1e-9)) shares = exact;
   const kept = stretches
     .map((stretch, j) => ({ ...stretch, share: shares[j]! }))
-    .filter((stretch) => stretch.share > 1e-9);
+    .filter((stretch) => stretch.share > 0);
   return {
     kind: 'interval-censored-curve',
     stretches: kept,
     counts: { entries: n, events: ends.filter(Number.isFinite).length },
-    logLikelihood: logLikelihood(shares),
+    logLikelihood: chances(shares).reduce((sum, chance) => sum + Math.log(chance), 0),
     converged,
-    optimality: Math.max(...gradient(shares)),
+    optimality: Math.max(...slopes(shares)),
     notes: [
       information(
         'between-visits',
@@ -137,29 +116,43 @@ export function intervalCensoredCurve(
   };
 }
 
+/** Equal shares of stretches of which every entry holds one: of each entry that holds none yet, in order of right ends, the last. */
+function fewest(within: readonly (readonly number[])[], m: number): Float64Array {
+  const shares = new Float64Array(m);
+  const inOrder = [...within].sort((a, b) => a.at(-1)! - b.at(-1)!);
+  for (const own of inOrder) if (!own.some((j) => shares[j]! > 0)) shares[own.at(-1)!] = 1;
+  const count = shares.reduce((sum, share) => sum + share, 0);
+  return shares.map((share) => share / count);
+}
+
 /**
- * The digits that EM leaves open: Newton's method for the maximum of Σ ln P(own interval) − nΣp over the positive shares, at which Σp = 1; a share
- * that a step would take below 0 is 0. `undefined` where the shares are not determined.
+ * Newton's method for the maximum of Σ ln P(own interval) − nΣp over the positive shares, at which Σp = 1; a share that a step would take below 0 is 0. The curvature is
+ * positive definite: each stretch is the last of some entry, so no two sets of shares give all entries the same chances.
  */
-function newton(start: Float64Array, within: readonly (readonly number[])[]): Float64Array | undefined {
-  const shares = start.slice();
-  for (let turn = 0; turn < 60; turn++) {
+function settled(start: Float64Array, within: readonly (readonly number[])[]): Float64Array {
+  const objective = (p: Float64Array): number => {
+    let sum = 0;
+    for (const own of within) sum += Math.log(own.reduce((chance, j) => chance + p[j]!, 0));
+    return sum - within.length * p.reduce((total, share) => total + share, 0);
+  };
+  let shares = start;
+  for (let turn = 0; turn < 100; turn++) {
     const open = [...shares.keys()].filter((j) => shares[j]! > 0);
     const placeOf = new Map(open.map((j, place) => [j, place]));
     const order = open.length;
     const curvature = new Float64Array(order * order);
     const step = new Float64Array(order).fill(-within.length);
     for (const own of within) {
-      const chance = own.reduce((sum, j) => sum + shares[j]!, 0);
       const places = own.flatMap((j) => placeOf.get(j) ?? []);
+      const chance = own.reduce((sum, j) => sum + shares[j]!, 0);
       for (const i of places) {
         step[i]! += 1 / chance;
         for (const k of places) curvature[i * order + k]! += 1 / (chance * chance);
       }
     }
-    if (!cholesky(curvature, order)) return undefined;
+    if (!cholesky(curvature, order)) break;
     solveCholesky(curvature, order, step);
-    // As far as the first share that reaches 0.
+    // As far as the first share that reaches 0, then half as far while that loses.
     let reach = 1;
     let emptied = -1;
     open.forEach((j, place) => {
@@ -169,13 +162,24 @@ function newton(start: Float64Array, within: readonly (readonly number[])[]): Fl
         emptied = j;
       }
     });
-    open.forEach((j, place) => {
-      shares[j] = j === emptied ? 0 : shares[j]! + reach * step[place]!;
-    });
+    const before = objective(shares);
+    const moved = (): Float64Array => {
+      const to = shares.slice();
+      open.forEach((j, place) => {
+        to[j] = j === emptied ? 0 : shares[j]! + reach * step[place]!;
+      });
+      return to;
+    };
+    let next = moved();
+    while (objective(next) < before - 1e-12 * within.length) {
+      reach /= 2;
+      emptied = -1;
+      next = moved();
+    }
+    shares = next;
     if (emptied < 0 && step.every((change) => Math.abs(change) < 1e-15)) break;
   }
-  const total = shares.reduce((sum, share) => sum + share, 0);
-  return shares.map((share) => share / total);
+  return shares;
 }
 
 /** Innermost intervals: a left end directly followed by a right end in the order of all ends. Right ends close, left ends open. */

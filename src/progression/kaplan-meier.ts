@@ -108,14 +108,13 @@ function limitsOf(
   z: number,
   scale: 'log-log' | 'log' | 'plain',
 ): { lower: number; upper: number } {
-  if (survival === 0 || Number.isNaN(error)) return { lower: Number.NaN, upper: Number.NaN };
+  if (survival === 0) return { lower: Number.NaN, upper: Number.NaN };
   if (scale === 'plain') return { lower: Math.max(0, survival - z * error), upper: Math.min(1, survival + z * error) };
   if (scale === 'log')
     return {
       lower: survival * Math.exp((-z * error) / survival),
       upper: Math.min(1, survival * Math.exp((z * error) / survival)),
     };
-  if (survival === 1) return { lower: 1, upper: 1 };
   const center = Math.log(-Math.log(survival));
   const reach = (z * error) / (survival * Math.abs(Math.log(survival)));
   return { lower: Math.exp(-Math.exp(center + reach)), upper: Math.exp(-Math.exp(center - reach)) };
@@ -145,9 +144,8 @@ function clusteredErrors(
 }
 
 function notesOf(data: EventTimes, steps: readonly SurvivalStep[], clustered: boolean): Note[] {
-  const thin =
-    data.entries !== undefined &&
-    steps.some((step) => step.atRisk < 5 && step.survival < 1 && step.time <= (steps[0]?.time ?? 0));
+  const [first] = steps;
+  const thin = data.entries !== undefined && first !== undefined && first.atRisk < 5;
   return [
     ...(clustered
       ? [information('patients-as-units', 'Several entries belong to one patient; the errors count patients.')]

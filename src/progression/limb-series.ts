@@ -43,12 +43,12 @@ export function limbSeriesOf(assessments: Assessments, scale: Scale): LimbSeries
     const readings = rows.map((row) => readingAt(assessments, scale, row));
     const order = rows.map((row) => assessments.order[row]!);
     const sorted = readings
-      .map((reading, at) => ({ reading, order: Number.isNaN(order[at]!) ? 0 : order[at]!, at }))
+      .map((reading, at) => ({ reading, order: Number.isNaN(order[at]!) ? 0 : order[at]! }))
       .sort(
         (a, b) =>
           a.reading.day - b.reading.day ||
           a.order - b.order ||
-          (a.reading.assessor < b.reading.assessor ? -1 : a.reading.assessor > b.reading.assessor ? 1 : a.at - b.at),
+          (a.reading.assessor < b.reading.assessor ? -1 : a.reading.assessor > b.reading.assessor ? 1 : 0),
       );
     const row = rows[0]!;
     return {

@@ -1,3 +1,4 @@
+import { median } from 'simple-statistics';
 import type { Assessments } from '../assessments/assessments.js';
 import type { LengthError } from '../measurement-error/measurement-error-of.js';
 import { normal } from '../shared/distributions.js';
@@ -39,13 +40,11 @@ export class LimbSlopes {
   get table(): Table {
     const sites = [...new Set(this.limbs.map(({ series }) => series.site))].sort((a, b) => orderOf(a) - orderOf(b));
     const rowOf = (words: string, limbs: readonly LimbSlope[]) => {
-      const slopes = limbs.map(({ slope }) => slope).sort((a, b) => a - b);
-      const thresholds = limbs.map(({ smallestDetectable }) => smallestDetectable).sort((a, b) => a - b);
       return {
         site: words,
         limbs: limbs.length,
-        slope: middleOf(slopes),
-        detectable: middleOf(thresholds),
+        slope: middleOf(limbs.map(({ slope }) => slope)),
+        detectable: middleOf(limbs.map(({ smallestDetectable }) => smallestDetectable)),
         within: limbs.filter(({ call }) => call === 'within error').length,
         rising: limbs.filter(({ call }) => call === 'beyond error, rising').length,
         falling: limbs.filter(({ call }) => call === 'beyond error, falling').length,
@@ -153,10 +152,8 @@ function slopeOf(series: LimbSeries, error: LengthError, quantile: number): Limb
   };
 }
 
-function middleOf(sorted: readonly number[]): number {
-  const half = sorted.length / 2;
-  if (sorted.length === 0) return Number.NaN;
-  return Number.isInteger(half) ? (sorted[half - 1]! + sorted[half]!) / 2 : sorted[Math.floor(half)]!;
+function middleOf(values: number[]): number {
+  return values.length === 0 ? Number.NaN : median(values);
 }
 
 function orderOf(site: string): number {

@@ -72,7 +72,7 @@ export function mannKendallTest(series: readonly TrendSeries[], options: MannKen
     variance,
     tau: score / Math.sqrt(sum((part) => part.untiedTimes) * sum((part) => part.untiedValues)),
     z,
-    pNormal: variance > 0 ? Math.min(1, 2 * normal.upper(Math.abs(z))) : 1,
+    pNormal: variance > 0 ? 2 * normal.upper(Math.abs(z)) : 1,
     pExact: only !== undefined && !only.ties && only.n <= EXACT_LENGTH ? exactP(only.n, Math.abs(score)) : Number.NaN,
     counts: { series: series.length, withVariation, figures: sum((part) => part.n) },
     notes: [
@@ -127,15 +127,18 @@ function partOf(series: TrendSeries): Part {
   const first = (t: number): number => t * (t - 1) * (2 * t + 5);
   const second = (t: number): number => t * (t - 1) * (t - 2);
   const third = (t: number): number => t * (t - 1);
+  // Exactly 0 where all figures or all times are one: the terms would cancel but for rounding.
   const variance =
-    (first(n) - over(values, first) - over(times, first)) / 18 +
-    (n > 2 ? (over(values, second) * over(times, second)) / (9 * second(n)) : 0) +
-    (n > 1 ? (over(values, third) * over(times, third)) / (2 * third(n)) : 0);
+    values.length < 2 || times.length < 2
+      ? 0
+      : (first(n) - over(values, first) - over(times, first)) / 18 +
+        (n > 2 ? (over(values, second) * over(times, second)) / (9 * second(n)) : 0) +
+        (over(values, third) * over(times, third)) / (2 * third(n));
   return {
     n,
     rising,
     falling,
-    variance: Math.max(0, variance),
+    variance,
     untiedTimes,
     untiedValues,
     ties: values.some((t) => t > 1) || times.some((t) => t > 1),

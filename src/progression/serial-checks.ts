@@ -83,7 +83,7 @@ function copiedForward(series: readonly LimbSeries[], error: ReadingError): Seri
     const lastOf = new Map<string, number>();
     for (const { assessor, step } of one.readings) {
       const at = error.assessors.indexOf(assessor);
-      const grade = error.gradeOf[step] ?? -1;
+      const grade = error.gradeOf[step]!;
       const before = lastOf.get(assessor);
       if (at >= 0 && grade >= 0) {
         if (before !== undefined) {

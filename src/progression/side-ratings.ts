@@ -30,7 +30,7 @@ export function sideRatings(assessments: Assessments, options: OneScale): Rating
   for (let row = 0; row < here.length; row++) {
     const limb = here.wordAt('limb', row) ?? '';
     const side = limb.startsWith('left') ? 0 : limb.startsWith('right') ? 1 : -1;
-    if (side < 0 || here.reference[row] === 1 || (here.replicate[row] ?? 1) > 1) continue;
+    if (side < 0 || here.reference[row] === 1 || here.replicate[row]! > 1) continue;
     const part = limb.split('-')[1];
     const key = [
       here.patient.codes[row],

@@ -188,10 +188,7 @@ function courseOf(
   const visits = visitsOf(series.readings, rule, gaps, scale);
   const graded = visits.filter((visit) => !Number.isNaN(visit.badness));
   const baselineVisits = rule.baselineVisits ?? 1;
-  if (
-    graded.length <= baselineVisits &&
-    !visits.some((visit) => visit.absent && visit.day > (graded[0]?.day ?? Number.POSITIVE_INFINITY))
-  )
+  if (graded.length <= baselineVisits && !visits.some((visit) => visit.absent && visit.day > graded[0]!.day))
     return undefined;
   const start = graded[Math.min(baselineVisits, graded.length) - 1]!.day;
   const baseline = Math.max(...graded.slice(0, baselineVisits).map((visit) => visit.badness));
@@ -227,8 +224,7 @@ function courseOf(
   if (row.length > 0 && rule.unconfirmedLast === 'counts') return event(row[0]!);
   if (Number.isFinite(death)) return end(death, 'death');
   // Until confirmed, the limb is known to be free of the event only up to the visit before the worse ones.
-  const last = graded.at(-1)!.day;
-  return end(row.length > 0 ? lastWithout : Math.max(last, start), 'none');
+  return end(row.length > 0 ? lastWithout : graded.at(-1)!.day, 'none');
 }
 
 function visitsOf(

@@ -64,15 +64,13 @@ export function transitionCounts(assessments: Assessments, options: TransitionCo
   const gaps: number[] = [];
   const patients = new Set<number>();
   for (const rows of courses) {
-    patients.add(chosen.patient.codes[rows[0] ?? -1] ?? -1);
+    patients.add(chosen.patient.codes[rows[0]!]!);
     const read = pairs === 'successive' || rows.length < 2 ? rows : [rows[0]!, rows.at(-1)!];
     read.forEach((row, at) => {
       const before = read[at - 1];
       if (before === undefined) return;
-      const line = counts[chosen.category[before] ?? -1];
-      const to = chosen.category[row] ?? -1;
-      if (line !== undefined) line[to] = (line[to] ?? 0) + 1;
-      gaps.push((chosen.day[row] ?? Number.NaN) - (chosen.day[before] ?? Number.NaN));
+      counts[chosen.category[before]!]![chosen.category[row]!]!++;
+      gaps.push(chosen.day[row]! - chosen.day[before]!);
     });
   }
   const none = gaps.length === 0;
@@ -127,13 +125,12 @@ function coursesOf(
   several: 'refuse' | 'first in file',
 ): { readonly courses: readonly (readonly number[])[]; readonly leftOut: number } {
   const { patient, limb, site, category, day } = assessments;
-  const byCourse = new Map<number, number[]>();
+  const byCourse = new Map<string, number[]>();
   let undated = 0;
   for (let row = 0; row < assessments.length; row++) {
-    if ((category[row] ?? -1) < 0) continue;
+    if (category[row]! < 0) continue;
     if (Number.isNaN(day[row])) undated++;
-    const place = (limb.codes[row] ?? -1) + 1 + (limb.values.length + 1) * ((site.codes[row] ?? -1) + 1);
-    const course = (patient.codes[row] ?? -1) + 1 + (patient.values.length + 1) * place;
+    const course = `${patient.codes[row]}/${limb.codes[row]}/${site.codes[row]}`;
     const rows = byCourse.get(course);
     if (rows === undefined) byCourse.set(course, [row]);
     else rows.push(row);
@@ -149,7 +146,7 @@ function coursesOf(
   let leftOut = 0;
   const courses = [...byCourse.values()].map((rows) => {
     // Equal days keep the order of the file: sorting is stable.
-    rows.sort((a, b) => (day[a] ?? 0) - (day[b] ?? 0));
+    rows.sort((a, b) => day[a]! - day[b]!);
     const first = rows.filter((row, at) => at === 0 || day[row] !== day[rows[at - 1]!]);
     leftOut += rows.length - first.length;
     return first;
@@ -184,7 +181,7 @@ function tableOf(counted: Omit<TransitionCounts, 'table' | 'notes'>, notes: read
     ],
     categories.map((category, from) => ({
       from: head(category),
-      ...Object.fromEntries(categories.map((_, to) => [`to${to}`, shown(counts[from]?.[to] ?? 0)])),
+      ...Object.fromEntries(categories.map((_, to) => [`to${to}`, shown(counts[from]![to]!)])),
     })),
     notes,
     counted,

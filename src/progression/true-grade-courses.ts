@@ -153,7 +153,7 @@ export async function trueGradeCourses(
         if (chances === undefined) return [];
         const readings = one.readings
           .filter((written) => written.day === day)
-          .map(({ assessor, words, step }) => ({ assessor, words, grade: reading.gradeOf[step] ?? -1 }));
+          .map(({ assessor, words, step }) => ({ assessor, words, grade: reading.gradeOf[step]! }));
         return [{ day, chances, readings }];
       }),
     };
@@ -197,9 +197,7 @@ function columnsOf(
   const kept: LimbSeries[] = [];
   let leftOut = 0;
   for (const one of series) {
-    const usable = one.readings.filter(
-      ({ assessor, step }) => readers.has(assessor) && (reading.gradeOf[step] ?? -1) >= 0,
-    );
+    const usable = one.readings.filter(({ assessor, step }) => readers.has(assessor) && reading.gradeOf[step]! >= 0);
     leftOut += one.readings.length - usable.length;
     if (new Set(usable.map(({ day }) => day)).size < 2) continue;
     for (const { day, assessor, step } of usable) {

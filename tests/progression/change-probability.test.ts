@@ -1,173 +1,215 @@
-import { beforeAll, describe, expect, it } from 'vitest';
-import { type GradeError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
-import { type ChangeCalls, changeCalls } from '../../src/progression/change-calls.ts';
-import { changeIntervals } from '../../src/progression/change-intervals.ts';
-import { continuumWeight, truthsOf } from '../../src/progression/change-probability.ts';
-import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
-import { READERS, simulatedLimbs } from '../support/simulated-limbs.ts';
+import { describe, expect, it } from 'vitest';
+import type { ReadingError } from '../../src/measurement-error/reading-error.ts';
+import { changeModelFit, changeProbabilities, pairedPatterns } from '../../src/models/change-model.ts';
+import {
+  type ChangeProbabilityOptions,
+  chancesOf,
+  changeProbabilitiesOf,
+  continuumWeight,
+  truthsOf,
+} from '../../src/progression/change-probability.ts';
+import type { LimbSeries } from '../../src/progression/limb-series.ts';
+import { expectNear } from '../support/expect-near.ts';
 
-let error: GradeError;
-let calls: ChangeCalls;
-let changed: ReadonlyMap<string, number>;
-let serial: Awaited<ReturnType<typeof simulatedLimbs>>['serial'];
+const CUTS = [-0.9, 0.1, 1];
+const POSITIONS = { cuts: CUTS, tendencies: [-0.2, 0.2], spreads: [0.35, 0.5], slip: 0.02 };
+const CLASSES = { cuts: CUTS, tendencies: [-0.1, 0.1], spreads: [0.4, 0.6], slip: 0.03 };
+/** How A and B read four grades of a scale of five, the highest of which the study never saw: stated, not estimated. */
+const ERROR = {
+  assessors: ['A', 'B'],
+  grades: ['none', 'weak', 'strong', 'bounding'],
+  gradeOf: [0, 1, 2, 3, -1],
+  continuum: { reading: POSITIONS },
+  classes: { reading: CLASSES, locations: [-1.4, -0.4, 0.5, 1.5] },
+} as unknown as ReadingError;
 
-beforeAll(async () => {
-  const made = await simulatedLimbs(20260301, { patients: 60, serial: 400, readingsPerVisit: 2 });
-  const found = measurementErrorOf(ratingsFrom(made.study, { sign: 'pulse-grade' }));
-  if (found.kind !== 'grades') throw new Error('grades expected');
-  error = found;
-  serial = made.serial;
-  changed = made.changed;
-  calls = changeCalls(serial, error);
+type Reading = readonly [day: number, assessor: string, step: number];
+const limb = (...readings: readonly Reading[]): LimbSeries => ({
+  patient: 'p',
+  limb: 'left-leg',
+  site: 'popliteal',
+  readings: readings.map(([day, assessor, step]) => ({ day, assessor, step, value: step, words: String(step) })),
 });
+/** Limbs read by A, then by B: two that fell, two that rose, the others within a grade. */
+const PLAIN: readonly (readonly [number, number])[] = [
+  [3, 0],
+  [3, 1],
+  [0, 3],
+  [0, 2],
+  [1, 1],
+  [2, 2],
+  [0, 0],
+  [3, 3],
+  [1, 2],
+  [2, 1],
+];
+const plain = PLAIN.map(([first, last]) => limb([0, 'A', first], [30, 'B', last]));
 
-describe('how each assessor reads', () => {
-  it('recovers tendencies within their limits (three assessors, 240 findings)', () => {
-    const center = READERS.reduce((sum, reader) => sum + reader.tendency, 0) / READERS.length;
-    READERS.forEach((reader, at) => {
-      const estimate = error.reading!.continuum.tendencies[at]!;
-      // Four standard errors: one check in 16,000 would fail by chance.
-      expect(Math.abs(estimate.value - (reader.tendency - center))).toBeLessThan(4 * estimate.standardError);
-    });
-    expect(error.reading!.table.rows.map((row) => row.assessor)).toEqual(['A', 'B', 'C']);
-  });
-
-  it('shows how often each grade is read, row by row adding up to one', () => {
-    for (const row of error.reading!.matrixOf('B').rows) {
-      const shares = error.reading!.grades.map((_, k) => row[`read${k}`] as number);
-      expect(shares.reduce((sum, share) => sum + share, 0)).toBeCloseTo(1, 9);
-    }
-  });
-});
-
-describe('chances of change', () => {
-  it('rise, fall and stay add up to one in each model and in their mean', () => {
-    for (const { chance } of calls.limbs)
-      for (const one of [chance!, chance!.continuum, chance!.classes])
-        expect(one.rose + one.fell + one.stayed).toBeCloseTo(1, 9);
-  });
-
-  it('weigh both models by their likelihood on the serial readings, which favors the continuum on which these limbs lie', () => {
-    const { continuum, classes, continuumWeight: weight } = calls.fit!;
-    // w = L₁ / (L₁ + L₂), written out as a ratio of likelihoods.
-    const ratio = Math.exp(classes.logLikelihood - continuum.logLikelihood);
-    expect(weight).toBeCloseTo(1 / (1 + ratio), 12);
-    expect(weight).toBeGreaterThan(0.5);
-    for (const { chance } of calls.limbs)
-      expect(chance!.fell).toBeCloseTo(weight * chance!.continuum.fell + (1 - weight) * chance!.classes.fell, 12);
-    expect(continuumWeight({ logLikelihood: -100 }, { logLikelihood: -100 + Math.log(3) })).toBeCloseTo(0.25, 12);
-  });
-
-  it('add up to the number of limbs that did change, within what chance allows', () => {
-    const chances = calls.limbs.map((limb) => 1 - limb.chance!.stayed);
-    const truth = calls.limbs.filter((limb) => changed.get(limb.series.patient) !== 0).length;
-    const expected = chances.reduce((sum, chance) => sum + chance, 0);
-    // Spread of the count given the chances, and about ± .1 of 400 for the share that the fit cannot know better.
-    const spread = Math.sqrt(chances.reduce((sum, chance) => sum + chance * (1 - chance), 0));
-    expect(Math.abs(truth - expected)).toBeLessThan(4 * spread + 0.1 * chances.length);
-  });
-
-  it('are right more often than the rule of any difference, and point the right way', () => {
-    const likely = calls.limbs.filter((limb) => limb.chance!.rose >= 0.8 || limb.chance!.fell >= 0.8);
-    const right = likely.filter((limb) => {
-      const truth = changed.get(limb.series.patient)!;
-      return limb.chance!.rose >= 0.8 ? truth > 0 : truth < 0;
-    });
-    const differ = calls.limbs.filter((limb) => limb.call !== 'same reading');
-    const differRight = differ.filter((limb) => changed.get(limb.series.patient) !== 0);
-    expect(likely.length).toBeGreaterThan(5);
-    expect(right.length / likely.length).toBeGreaterThan(0.7);
-    expect(differRight.length / differ.length).toBeLessThan(right.length / likely.length);
-  });
-
-  it('are not given for assessors whom the study did not see, unless asked for as one more of the kind', () => {
-    const strangers = changeCalls(serial.where({ assessor: ['A', 'B'] }), {
-      ...error,
-      reading: measuredBy(['A', 'C']),
-    });
-    expect(strangers.notes.map((note) => note.code)).toContain('unknown-assessors');
-    const any = changeCalls(
-      serial.where({ assessor: ['A', 'B'] }),
-      { ...error, reading: measuredBy(['A', 'C']) },
-      { unknownAssessors: 'any assessor' },
-    );
-    expect(any.limbs.every((limb) => limb.chance !== undefined)).toBe(true);
-  });
-
-  it('need ten limbs read on two days, and say so', () => {
-    const few = changeCalls(serial.where({ patient: ['p0', 'p1', 'p2'] }), error);
-    expect(few.fit).toBeUndefined();
-    expect(few.notes.map((note) => note.code)).toContain('too-few-pairs');
-  });
-});
-
-/** The study as if only these assessors had taken part. */
-function measuredBy(assessors: readonly string[]): GradeError['reading'] {
-  const renamed = error.reading!.assessors.map((code) => (assessors.includes(code) ? code : 'elsewhere'));
-  return Object.freeze({
-    ...error.reading!,
-    assessors: renamed,
-    table: undefined as never,
-    matrixOf: undefined as never,
-  }) as unknown as GradeError['reading'];
+type Row = readonly [target: number, occasion: number, reader: number, category: number];
+const PLAIN_ROWS = PLAIN.flatMap(([first, last], target): Row[] => [
+  [target, 0, 0, first],
+  [target, 1, 1, last],
+]);
+/** Pairs of readings from rows written by hand, both models fitted to them, and the chances. */
+function byHand(rows: readonly Row[]) {
+  const column = (at: 0 | 1 | 2 | 3): number[] => rows.map((row) => row[at]);
+  const pairs = pairedPatterns(
+    { target: column(0), occasion: column(1), reader: column(2), category: column(3) },
+    4,
+    3,
+  );
+  const truths = truthsOf(ERROR);
+  const [continuum, classes] = [changeModelFit(pairs, truths.continuum), changeModelFit(pairs, truths.classes)];
+  return { pairs, continuum, classes };
 }
+const found = (series: readonly LimbSeries[], options: ChangeProbabilityOptions = {}) =>
+  changeProbabilitiesOf(series, ERROR, options);
+const codes = (notes: readonly { readonly code: string }[]): string[] => notes.map(({ code }) => code);
 
-describe('intervals of the chances', () => {
-  it('come from drawing patients again, hold the chance mostly, and are the same for the same seed', async () => {
-    const heard: number[] = [];
-    const [one, two] = [
-      await changeIntervals(calls, error, { replicates: 12, seed: 3, progress: (share) => heard.push(share) }),
-      await changeIntervals(calls, error, { replicates: 12, seed: 3 }),
-    ];
-    // Half for the study, half for the visits, a step a replicate.
-    expect(heard.filter((share) => share > 0.5)).toEqual(Array.from({ length: 12 }, (_, at) => 0.5 + (at + 1) / 24));
-    expect(one.limbs.map((limb) => limb.interval)).toEqual(two.limbs.map((limb) => limb.interval));
-    const held = one.limbs.filter(
-      ({ changed: chance, interval }) => interval.lower - 0.02 <= chance && chance <= interval.upper + 0.02,
-    );
-    expect(held.length / one.limbs.length).toBeGreaterThan(0.7);
-    // The share weighs both models as the chances do.
-    const { continuum, classes, continuumWeight: weight } = calls.fit!;
-    expect(one.share.value).toBeCloseTo(
-      weight * (continuum.gradeRose + continuum.gradeFell) + (1 - weight) * (classes.gradeRose + classes.gradeFell),
-      12,
-    );
-    expect(one.share.interval.lower).toBeLessThan(one.share.value);
-    expect(one.share.interval.upper).toBeGreaterThan(one.share.value);
-    // Shown no nearer to certainty than .05 and .95, chance and limits alike.
-    const shown = (chance: number): number => Math.min(0.95, Math.max(0.05, chance));
-    for (const { limb, changed: chance } of one.limbs) expect(chance).toBe(shown(1 - limb.chance!.stayed));
-    expect(Math.min(...one.limbs.map(({ interval }) => interval.lower))).toBe(0.05);
-    expect(Math.max(...one.limbs.map(({ interval }) => interval.upper))).toBe(0.95);
-  }, 60_000);
+describe('which readings enter', () => {
+  const special = [
+    // Read on one day only.
+    limb([5, 'A', 2], [5, 'B', 1]),
+    // Visits between first and last do not enter, all readings of those two do.
+    limb([0, 'B', 1], [0, 'A', 2], [10, 'A', 0], [20, 'B', 3], [40, 'A', 3], [40, 'B', 2]),
+    // First read by a stranger alone.
+    limb([0, 'Z', 1], [30, 'A', 1]),
+    // A stranger beside A.
+    limb([0, 'A', 3], [0, 'Z', 0], [30, 'B', 2]),
+    // A grade that the study never saw: alone at the last visit, and beside another.
+    limb([0, 'A', 3], [30, 'B', 4]),
+    limb([0, 'A', 1], [30, 'A', 4], [30, 'B', 2]),
+    // Strangers at the last visit.
+    limb([0, 'B', 0], [30, 'Y', 0], [30, 'Z', 4]),
+  ];
 
-  it('keep what is there when stopped', async () => {
-    const stop = new AbortController();
-    const some = await changeIntervals(calls, error, {
-      replicates: 50,
-      signal: stop.signal,
-      progress: (share) => {
-        if (share > 0.04) stop.abort();
-      },
+  it('those of the first and the last visit by assessors and of grades that the study saw', () => {
+    const { fit, chances, notes } = found([...special, ...plain]);
+    const first = special.length;
+    expect(fit!.seriesOf).toEqual([1, 3, 5, ...PLAIN.map((_, at) => first + at)]);
+    const hand = byHand([
+      [0, 0, 1, 1],
+      [0, 0, 0, 2],
+      [0, 1, 0, 3],
+      [0, 1, 1, 2],
+      [1, 0, 0, 3],
+      [1, 1, 1, 2],
+      [2, 0, 0, 1],
+      [2, 1, 1, 2],
+      ...PLAIN_ROWS.map(([target, ...rest]): Row => [target + 3, ...rest]),
+    ]);
+    expect(fit!.pairs).toEqual(hand.pairs);
+    const expected = chancesOf(hand.pairs, hand.continuum, hand.classes);
+    chances.forEach((chance, at) => {
+      const pair = fit!.seriesOf.indexOf(at);
+      expect(chance).toEqual(pair < 0 ? undefined : expected[pair]);
     });
-    expect(some.replicates).toBeLessThan(50);
-    expect(some.notes.map((note) => note.code)).toContain('stopped-early');
-  }, 60_000);
+    expect(codes(notes).slice(0, 2)).toEqual(['unknown-assessors', 'new-grades']);
+    expect(notes[0]!.message).toMatch(/^2 limb-sites have only readings by assessors/);
+    expect(notes[1]!.message).toMatch(/^3 readings are of a grade/);
+  });
+
+  it('with one more assessor, those of strangers too', () => {
+    const { fit, notes } = found([...special.slice(2, 4), ...plain], { unknownAssessors: 'any assessor' });
+    const hand = byHand([
+      [0, 0, 2, 1],
+      [0, 1, 0, 1],
+      [1, 0, 0, 3],
+      [1, 0, 2, 0],
+      [1, 1, 1, 2],
+      ...PLAIN_ROWS.map(([target, ...rest]): Row => [target + 2, ...rest]),
+    ]);
+    expect(fit!.pairs).toEqual(hand.pairs);
+    expect(codes(notes)).not.toContain('unknown-assessors');
+  });
+
+  it('of ten limbs or more', () => {
+    const nine = found(plain.slice(1));
+    expect([nine.fit, nine.chances]).toEqual([undefined, new Array(9).fill(undefined)]);
+    expect(codes(nine.notes)).toEqual(['too-few-pairs']);
+    expect(nine.notes[0]!.message).toMatch(/at least 10 limb-sites read on two days; there are 9\.$/);
+    const none = found([special[0]!, special[2]!]);
+    expect(codes(none.notes)).toEqual(['unknown-assessors', 'too-few-pairs']);
+    expect(none.notes[1]!.message).toMatch(/there are 0\.$/);
+    expect(found(plain).fit).toBeDefined();
+  });
 });
 
-// The sum of two independent normal errors: an assessor whose tendency is not known is one without, whose spread has the variance of tendencies added.
-it('an assessor whom the study did not see has the middle spread, widened by the variance of the known tendencies', () => {
-  const { reading } = error.reading!.continuum;
-  const [a, b, c] = Array.from(reading.tendencies) as [number, number, number];
-  const between = (a * a + b * b + c * c) / 2;
-  const [x, y, z] = Array.from(reading.spreads) as [number, number, number];
-  const truths = truthsOf(error.reading!);
-  expect(truths.continuum.reading.tendencies.length).toBe(4);
-  expect(truths.continuum.reading.tendencies[3]).toBe(0);
-  expect(truths.continuum.reading.spreads[3]).toBeCloseTo(Math.sqrt((x * y * z) ** (2 / 3) + between), 12);
-  const alone = truthsOf(error.reading!, {
-    positions: { ...reading, tendencies: [0.3], spreads: [0.5] },
-    classes: error.reading!.classes,
+describe('the chances', () => {
+  const { pairs, continuum, classes } = byHand(PLAIN_ROWS);
+  const { chances, fit, notes } = found(plain);
+
+  it('are the mean of both models, each weighted by its likelihood', () => {
+    const weight =
+      Math.exp(continuum.logLikelihood) / (Math.exp(continuum.logLikelihood) + Math.exp(classes.logLikelihood));
+    expectNear(fit!.continuumWeight, weight, 1e-12);
+    const [one, two] = [changeProbabilities(pairs, continuum.model), changeProbabilities(pairs, classes.model)];
+    chances.forEach((chance, pair) => {
+      for (const way of ['rose', 'fell', 'stayed'] as const) {
+        expect(chance!.continuum[way]).toBe(one[way][pair]);
+        expect(chance!.classes[way]).toBe(two[way][pair]);
+        expectNear(chance![way], weight * one[way][pair]! + (1 - weight) * two[way][pair]!, 1e-12);
+      }
+    });
+    // From 3 to 0 it fell, from 0 to 3 it rose.
+    expect(chances[0]!.fell).toBeGreaterThan(0.5);
+    expect(chances[2]!.rose).toBeGreaterThan(0.5);
   });
-  expect(alone.continuum.reading.spreads[1]).toBeCloseTo(Math.sqrt(0.25 + 0.09), 12);
+
+  it('say where the two models differ by more than a tenth, and by how much each counts', () => {
+    const apart = chances.filter((chance) => Math.abs(chance!.continuum.stayed - chance!.classes.stayed) > 0.1).length;
+    expect(apart).toBeGreaterThan(0);
+    const note = notes.find(({ code }) => code === 'models-differ')!;
+    expect(note.message).toContain(`For ${apart} limb-sites the two models differ by more than 0.1`);
+    expect(note.message).toContain(
+      `with weight ${fit!.continuumWeight.toFixed(2)} on limbs along a continuum and ${(1 - fit!.continuumWeight).toFixed(2)} on limbs in classes`,
+    );
+    // Two models read alike, on limbs that hardly change: nothing to say.
+    const same = {
+      ...ERROR,
+      classes: { reading: POSITIONS, locations: [-1.4, -0.4, 0.5, 1.5] },
+    } as unknown as ReadingError;
+    const still = Array.from({ length: 40 }, (_, at) => limb([0, 'A', at % 4], [30, 'A', at % 4], [30, 'B', at % 4]));
+    const quiet = changeProbabilitiesOf(still, same, {});
+    const differ = quiet.chances.some((chance) => Math.abs(chance!.continuum.stayed - chance!.classes.stayed) > 0.1);
+    expect(codes(quiet.notes).includes('models-differ')).toBe(differ);
+    expect(differ).toBe(false);
+  });
+
+  it('carry the notes of both fits, what both say once', () => {
+    const said = [...continuum.notes, ...classes.notes].map(({ message }) => message);
+    expect(said.length).toBeGreaterThan(new Set(said).size);
+    for (const message of said) expect(notes.filter((note) => note.message === message)).toHaveLength(1);
+    expect(codes(notes)).not.toContain('not-converged');
+  });
+});
+
+it('gives both truths one more assessor, without tendency and with the wider spread, and the classes their places', () => {
+  const truths = truthsOf(ERROR);
+  for (const [truth, { cuts, tendencies, spreads, slip }] of [
+    [truths.continuum, POSITIONS],
+    [truths.classes, CLASSES],
+  ] as const) {
+    // The middle of two spreads on the scale of logarithms, and the variance of two tendencies about 0.
+    const [a, b] = spreads as [number, number];
+    const wide = Math.sqrt(a * b + tendencies[0]! ** 2 + tendencies[1]! ** 2);
+    expect(truth.reading).toEqual({
+      cuts,
+      tendencies: [...tendencies, 0],
+      spreads: [...spreads, expect.closeTo(wide, 12)],
+      slip,
+    });
+  }
+  expect([truths.continuum.kind, truths.classes.kind]).toEqual(['positions', 'classes']);
+  expect(truths.classes).toMatchObject({ locations: [-1.4, -0.4, 0.5, 1.5] });
+  const other = truthsOf(ERROR, { positions: CLASSES, classes: { reading: POSITIONS, locations: [0, 1, 2, 3] } });
+  expect(other.continuum.reading.slip).toBe(CLASSES.slip);
+  expect(other.classes).toMatchObject({ locations: [0, 1, 2, 3], reading: { slip: POSITIONS.slip } });
+});
+
+it('weighs two models as equals where they explain the readings as well, and survives likelihoods far apart', () => {
+  expect(continuumWeight({ logLikelihood: -700 }, { logLikelihood: -700 })).toBe(0.5);
+  expect(continuumWeight({ logLikelihood: -100 }, { logLikelihood: -100 - Math.log(3) })).toBeCloseTo(0.75, 12);
+  expect(continuumWeight({ logLikelihood: -5000 }, { logLikelihood: -1000 })).toBe(0);
+  expect(continuumWeight({ logLikelihood: -1000 }, { logLikelihood: -5000 })).toBe(1);
 });

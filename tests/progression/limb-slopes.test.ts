@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { type LengthError, measurementErrorOf } from '../../src/measurement-error/measurement-error-of.ts';
 import { changeCalls } from '../../src/progression/change-calls.ts';
-import { limbSlopes } from '../../src/progression/limb-slopes.ts';
+import { LimbSlopes, limbSlopes } from '../../src/progression/limb-slopes.ts';
 import { mannKendallTest } from '../../src/progression/mann-kendall-test.ts';
 import { trendSeriesOf } from '../../src/progression/trend-series-of.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
+import { caution, information } from '../../src/shared/note.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 import { assessmentsOf } from '../support/assessments-of.ts';
 
@@ -145,6 +146,88 @@ describe('limbSlopes', () => {
     const unknown = measurementErrorOf(ratingsFrom(single, { sign: REFILL[0] })) as LengthError;
     expect(() => limbSlopes(single, unknown)).toThrow(/how large the error is/);
     expect(() => changeCalls(single, unknown)).toThrow(/how large the error is/);
+  });
+});
+
+describe('what it says beside the slopes', () => {
+  const toe = (patient: string, last: string, site = 'great-toe'): Line[] => [
+    [patient, 0, 'A', 'left-leg', site, '3'],
+    [patient, 30, 'B', 'left-leg', site, last],
+  ];
+  /** Error of measurement of a quarter of a second at a level of .9: stated, not estimated. */
+  const stated = async (more: Partial<LengthError> = {}): Promise<LengthError> => {
+    const error = await lengthError();
+    const sem = {
+      ...error.standardError.differentAssessor,
+      value: 0.25,
+    } as LengthError['standardError']['sameAssessor'];
+    return {
+      ...error,
+      standardError: { differentAssessor: sem!, sameAssessor: undefined },
+      confidenceLevel: 0.9,
+      notes: [information('for-information', 'x'), caution('mind-this', 'y')],
+      ...more,
+    };
+  };
+
+  it('counts what is beyond the error and what is expected there, and carries over cautions alone', async () => {
+    const lines = [
+      ...Array.from({ length: 22 }, (_, at) => toe(`p${at}`, at < 3 ? '5' : at < 5 ? '1' : '3')).flat(),
+      ['single', 0, 'A', 'left-leg', 'great-toe', '3'] as const,
+    ];
+    const { notes, unit, expectedFromErrorAlone, signLabel, kind, limbs } = limbSlopes(
+      await assessmentsOf(...REFILL, lines),
+      await stated(),
+    );
+    expect([kind, unit, limbs.length, expectedFromErrorAlone]).toEqual([
+      'limb-slopes',
+      's per 30 days',
+      22,
+      expect.closeTo(2.2, 12),
+    ]);
+    expect(signLabel).toMatch(/refill/i);
+    expect(notes.map(({ code }) => code)).toEqual([
+      'expected-from-error',
+      'single-visit',
+      'not-for-one-person',
+      'mind-this',
+    ]);
+    expect(notes[0]!.message).toMatch(/^Of 22 limb-sites 5 rise .* about 2 would from assessors alone/);
+    expect(notes[1]!.message).toMatch(/^1 limb-sites/);
+    // Normal quantile of .95 (any table); Σ(t − t̄)² of two visits a month apart is ½.
+    expect(limbs[0]!.smallestDetectable).toBeCloseTo(1.6448536269514722 * 0.25 * Math.SQRT2, 12);
+  });
+
+  it('has one row, of nothing, where no limb was read twice, and the sites from the heart down', async () => {
+    const none = limbSlopes(await assessmentsOf(...REFILL, [toe('p', '3')[0]!]), await stated());
+    expect(none.table.rows).toEqual([
+      { site: 'all', limbs: 0, slope: Number.NaN, detectable: Number.NaN, within: 0, rising: 0, falling: 0 },
+    ]);
+    const two = limbSlopes(
+      await assessmentsOf(...REFILL, [...toe('p', '3', 'other-toe'), ...toe('p', '4')]),
+      await stated(),
+    );
+    expect(two.table.rows.map(({ site }) => site)).toEqual([
+      expect.stringMatching(/great toe/i),
+      expect.stringMatching(/other toe|toe/i),
+      'all',
+    ]);
+    const one = limbSlopes(await assessmentsOf(...REFILL, [...toe('p', '3'), ...toe('q', '4')]), await stated());
+    expect(one.table.rows.map(({ site, limbs }) => [site, limbs])).toEqual([['all', 2]]);
+    const limb = two.limbs[0]!;
+    const nowhere = new LimbSlopes('Refill', '', [limb, { ...limb, series: { ...limb.series, site: '' } }], 0, []);
+    expect(nowhere.table.rows.map(({ site, limbs }) => [site, limbs])).toEqual([
+      ['no site', 1],
+      [expect.any(String), 1],
+      ['all', 2],
+    ]);
+  });
+
+  it('a slope of the smallest detectable size itself is within the error', async () => {
+    // A level of 0 makes the quantile 0: no slope at all is then just within, any other beyond.
+    const lines = [...toe('p', '3'), ...toe('q', '3.125'), ...toe('r', '2.875')];
+    const { limbs } = limbSlopes(await assessmentsOf(...REFILL, lines), await stated({ confidenceLevel: 0 }));
+    expect(limbs.map(({ call }) => call)).toEqual(['within error', 'beyond error, rising', 'beyond error, falling']);
   });
 });
 

@@ -4,6 +4,7 @@ import { kaplanMeier } from '../../src/progression/kaplan-meier.ts';
 import { sideRatings } from '../../src/progression/side-ratings.ts';
 import { type SustainedChangeRule, sustainedChange } from '../../src/progression/sustained-change.ts';
 import { assessmentsOf } from '../support/assessments-of.ts';
+import { problemsIn } from '../support/problems-in.ts';
 
 const EDEMA = ['pitting-edema', 'pit.0-4.hogan'] as const;
 type Line = Parameters<typeof assessmentsOf>[2][number];
@@ -116,6 +117,298 @@ describe('worse, and still worse next time', () => {
       sustainedChange(assessments, { ...rule, grades: 0, consecutive: 1.5, worse: 'up' as 'higher' }),
     ).toThrow(/3 problems/);
   });
+});
+
+/** Rows of the shin, "patient day value" or "patient day missing reason", with more columns where needed. */
+const shins = (rows: readonly (readonly [string, number, number | string, object?])[]) =>
+  loadAssessments({
+    rows: rows.map(([patient, day, value, more]) => ({
+      patient,
+      day,
+      assessor: 'A',
+      limb: 'left-leg',
+      site: 'pretibial-shin',
+      sign: 'pitting-edema',
+      scale: 'pit.0-4.hogan',
+      value: typeof value === 'number' ? String(value) : '',
+      missing: typeof value === 'number' ? '' : value,
+      ...more,
+    })),
+  });
+
+describe('what it gives back', () => {
+  const rows = [
+    // Worse on days 17 and 24, seven days after two baseline visits on days 3 and 10; free on day 10.
+    ...[
+      [3, 1],
+      [10, 0],
+      [17, 2],
+      [24, 3],
+    ].map(([day, value]) => ['worse', day!, value!] as const),
+    // Free throughout, to day 40, with one visit not read.
+    ['free', 0, 1],
+    ['free', 10, 1],
+    ['free', 20, 'covered'],
+    ['free', 40, 1],
+    // Dies on day 30, before anything was confirmed.
+    ['dead', 0, 1],
+    ['dead', 5, 1],
+    ['dead', 25, 2],
+    ['dead', 45, 3],
+    // Loses the part on day 21.
+    ['lost', 1, 2],
+    ['lost', 2, 0],
+    ['lost', 21, 'part-absent'],
+    // One visit after the baseline is needed.
+    ['new', 0, 1],
+    ['new', 9, 1],
+  ] as const;
+
+  it('every course, its columns for each curve, the table and the notes', async () => {
+    const result = sustainedChange(await shins(rows), { ...rule, baselineVisits: 2, deaths: { dead: 30 } });
+    const place = { limb: 'left-leg', site: 'pretibial-shin' };
+    expect(result.courses).toEqual([
+      { patient: 'worse', ...place, visits: 4, time: 7, outcome: 'worse', between: { left: 0, right: 7 } },
+      { patient: 'free', ...place, visits: 3, time: 30, outcome: 'none', between: undefined },
+      { patient: 'dead', ...place, visits: 4, time: 25, outcome: 'death', between: undefined },
+      { patient: 'lost', ...place, visits: 2, time: 19, outcome: 'amputation', between: undefined },
+    ]);
+    expect(result.excluded).toBe(1);
+    expect(result.eventTimes).toEqual({
+      times: [7, 30, 25, 19],
+      events: [true, false, false, false],
+      patients: ['worse', 'free', 'dead', 'lost'],
+    });
+    expect(result.competingTimes).toEqual({
+      times: [7, 30, 25, 19],
+      kinds: ['worse', null, 'death', 'amputation'],
+    });
+    expect(result.intervals).toEqual({ left: [0, 30, 25, 19], right: [7, null, null, null] });
+    expect(result.table.rows).toEqual([
+      { limbs: 4, patients: 4, worse: 1, amputation: 1, death: 1, none: 1, visits: (4 + 3 + 4 + 2) / 4 },
+    ]);
+    expect(result.notes.map(({ code }) => code)).toEqual(['dated-at-first', 'no-follow-up']);
+  });
+
+  it('says every choice of its rule', async () => {
+    const of = (more: Partial<SustainedChangeRule>): Promise<string> =>
+      shins([['p1', 0, 1]]).then((assessments) => sustainedChange(assessments, { ...rule, ...more }).sentence);
+    expect(await of({})).toBe(
+      'Worse means at least 1 grade higher than the baseline (first visit) on 2 consecutive visits; a last visit that nobody confirmed does not count yet; a visit without a grade is passed over.',
+    );
+    expect(
+      await of({
+        grades: 2,
+        consecutive: 3,
+        worse: 'lower',
+        minimumGapDays: 1,
+        baselineVisits: 2,
+        unconfirmedLast: 'counts',
+        missingVisit: 'breaks the row',
+      }),
+    ).toBe(
+      'Worse means at least 2 grades lower than the baseline (worse of the first 2 visits) on 3 consecutive visits at least 1 days apart; a last visit that nobody confirmed counts; a visit without a grade breaks the row.',
+    );
+  });
+
+  it('nobody followed is said, not counted as free', async () => {
+    const result = sustainedChange(await shins([['p1', 0, 1]]), rule);
+    expect(result.courses).toEqual([]);
+    expect(result.notes.map(({ code }) => code)).toEqual([
+      'dated-at-first',
+      'one-baseline',
+      'no-follow-up',
+      'nothing-followed',
+    ]);
+    expect(result.table.rows[0]).toMatchObject({ limbs: 0, patients: 0, visits: Number.NaN });
+  });
+});
+
+describe('where one thing meets another', () => {
+  const first = async (
+    rows: Parameters<typeof shins>[0],
+    more: Partial<SustainedChangeRule> = {},
+  ): Promise<readonly [string, number] | undefined> => {
+    const [course] = sustainedChange(await shins(rows), { ...rule, ...more }).courses;
+    return course && [course.outcome, course.time];
+  };
+
+  it('a visit exactly as far off as asked for confirms', async () => {
+    const rows = [
+      ['p', 0, 1],
+      ['p', 10, 2],
+      ['p', 25, 2],
+      ['p', 50, 2],
+    ] as const;
+    expect(await first(rows, { minimumGapDays: 15 })).toEqual(['worse', 10]);
+    // The one too near is passed over, the next is measured from the first again.
+    expect(await first(rows, { minimumGapDays: 16 })).toEqual(['worse', 10]);
+    expect(await first(rows, { minimumGapDays: 16, consecutive: 3 })).toEqual(['none', 0]);
+    expect(await first(rows, { minimumGapDays: 15, consecutive: 3 })).toEqual(['worse', 10]);
+  });
+
+  it('a visit on the day of death still counts, one after it does not', async () => {
+    const rows = [
+      ['p', 0, 1],
+      ['p', 10, 2],
+      ['p', 20, 2],
+    ] as const;
+    expect(await first(rows, { deaths: { p: 20 } })).toEqual(['worse', 10]);
+    expect(await first(rows, { deaths: { p: 19 } })).toEqual(['death', 19]);
+    expect(await first(rows, { deaths: { p: 19 }, unconfirmedLast: 'counts' })).toEqual(['worse', 10]);
+    expect(await first(rows, { deaths: { other: 5 } })).toEqual(['worse', 10]);
+  });
+
+  it('an amputation after one worse visit is an amputation, unless the last visit counts', async () => {
+    const rows = [
+      ['p', 0, 1],
+      ['p', 10, 2],
+      ['p', 20, 'part-absent'],
+    ] as const;
+    expect(await first(rows)).toEqual(['amputation', 20]);
+    expect(await first(rows, { unconfirmedLast: 'counts' })).toEqual(['worse', 10]);
+    const free = [
+      ['p', 0, 1],
+      ['p', 10, 1],
+      ['p', 20, 'part-absent'],
+    ] as const;
+    expect(await first(free, { unconfirmedLast: 'counts' })).toEqual(['amputation', 20]);
+  });
+
+  it('an amputation after the baseline alone is followed, one before it is not', async () => {
+    const after = [
+      ['p', 4, 1],
+      ['p', 9, 'part-absent'],
+    ] as const;
+    expect(await first(after)).toEqual(['amputation', 5]);
+    expect(await first(after, { baselineVisits: 3 })).toEqual(['amputation', 5]);
+    expect(
+      await first([
+        ['p', 4, 'part-absent'],
+        ['p', 9, 1],
+      ]),
+    ).toBeUndefined();
+    expect(
+      await first([
+        ['p', 4, 1],
+        ['p', 9, 'covered'],
+        ['p', 12, 'part-absent'],
+      ]),
+    ).toEqual(['amputation', 8]);
+    expect(
+      await first([
+        ['p', 4, 1],
+        ['p', 9, 'covered'],
+      ]),
+    ).toBeUndefined();
+  });
+
+  it('a gap on a day with a grade is no visit without one, and one of the reference is none at all', async () => {
+    const rows = (more: object, day = 20) =>
+      [
+        ['p', 0, 1],
+        ['p', 10, 2],
+        ['p', day, 'covered', { assessor: 'B', ...more }],
+        ['p', 30, 2],
+      ] as const;
+    const breaks = { missingVisit: 'breaks the row' } as const;
+    expect(await first(rows({}), breaks)).toEqual(['none', 0]);
+    expect(await first(rows({}, 10), breaks)).toEqual(['worse', 10]);
+    expect(await first(rows({ reference: 'yes' }), breaks)).toEqual(['worse', 10]);
+    // Gaps of another limb or site are not those of this one.
+    expect(await first(rows({ limb: 'right-leg' }), breaks)).toEqual(['worse', 10]);
+    expect(await first(rows({ patient: 'q' }), breaks)).toEqual(['worse', 10]);
+  });
+
+  it('the worse of two baselines is the lower one where lower is worse, and the event must come after both', async () => {
+    const rows = [
+      ['p', 0, 2],
+      ['p', 5, 3],
+      ['p', 10, 1],
+      ['p', 15, 1],
+      ['p', 20, 2],
+    ] as const;
+    expect(await first(rows, { worse: 'lower', baselineVisits: 2 })).toEqual(['worse', 5]);
+    expect(await first(rows, { worse: 'lower', baselineVisits: 2, grades: 2 })).toEqual(['none', 15]);
+    expect(await first(rows, { worse: 'lower', baselineVisits: 1, grades: 2 })).toEqual(['none', 20]);
+  });
+
+  it('rows may stand in any order', async () => {
+    const rows = [
+      ['p', 30, 2],
+      ['p', 20, 'covered'],
+      ['p', 0, 1],
+      ['p', 40, 2],
+      ['p', 10, 2],
+    ] as const;
+    expect(await first(rows)).toEqual(['worse', 10]);
+    expect(await first(rows, { missingVisit: 'breaks the row' })).toEqual(['worse', 30]);
+  });
+
+  it('an event is free up to the last visit that was not worse', async () => {
+    const [course] = sustainedChange(
+      await shins([
+        ['p', 2, 1],
+        ['p', 10, 2],
+        ['p', 20, 1],
+        ['p', 30, 'covered'],
+        ['p', 40, 2],
+        ['p', 50, 2],
+      ]),
+      rule,
+    ).courses;
+    expect(course).toMatchObject({ time: 38, between: { left: 18, right: 38 }, visits: 5 });
+  });
+});
+
+it('refuses what is no rule, and a sign that is not there, on two scales or measured', async () => {
+  const assessments = await shins([
+    ['p', 0, 1],
+    ['p', 9, 2],
+  ]);
+  expect(
+    problemsIn(() =>
+      sustainedChange(assessments, {
+        ...rule,
+        grades: 0,
+        consecutive: 1.5,
+        baselineVisits: 0,
+        minimumGapDays: -1,
+        worse: 'up' as 'higher',
+      }),
+    ),
+  ).toEqual([
+    'bad-option rule.grades',
+    'bad-option rule.consecutive',
+    'bad-option rule.baselineVisits',
+    'bad-option rule.minimumGapDays',
+    'bad-option rule.worse',
+  ]);
+  expect(problemsIn(() => sustainedChange(assessments, { ...rule, minimumGapDays: 0.5 }))).toEqual([
+    'bad-option rule.minimumGapDays',
+  ]);
+  expect(sustainedChange(assessments, { ...rule, grades: 1, consecutive: 1, minimumGapDays: 0 }).courses).toHaveLength(
+    1,
+  );
+  expect(problemsIn(() => sustainedChange(assessments, { ...rule, sign: 'pulse-grade' }))).toEqual([
+    'sign-not-present rule.sign',
+  ]);
+  expect(problemsIn(() => sustainedChange(assessments, { ...rule, scale: 'oed.0-3.words' }))).toEqual([
+    'sign-not-present rule.sign',
+  ]);
+  const two = await shins([
+    ['p', 0, 1],
+    ['p', 9, 2, { scale: 'oed.0-3.words' }],
+    ['p', 19, 3],
+  ]);
+  expect(problemsIn(() => sustainedChange(two, rule))).toEqual(['scale-needed rule.scale']);
+  expect(sustainedChange(two, { ...rule, scale: 'pit.0-4.hogan' }).courses).toHaveLength(1);
+  const seconds = await assessmentsOf('capillary-refill', 'refill.seconds.toe', [
+    ['p', 0, 'A', 'left-leg', 'great-toe', 2],
+  ]);
+  expect(problemsIn(() => sustainedChange(seconds, { ...rule, sign: 'capillary-refill' }))).toEqual([
+    'not-graded rule.sign',
+  ]);
 });
 
 describe('left against right', () => {
