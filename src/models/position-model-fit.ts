@@ -124,11 +124,11 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
     const probabilities = new Float64Array(readers * grades * places);
     const expected = new Float64Array(probabilities.length);
     fillReadingProbabilities(reading, grid.places, probabilities);
-    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities.map(Math.log), places);
+    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities, places);
     let logLikelihood = 0;
-    patterns.patterns.forEach((cells, p) => {
+    for (let p = 0; p < patterns.patterns.length; p++) {
       const count = counts[p] as number;
-      if (count === 0) return;
+      if (count === 0) continue;
       let total = 0;
       const row = p * places;
       for (let i = 0; i < places; i++) {
@@ -137,11 +137,13 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
         total += mass;
       }
       logLikelihood += count * (Math.log(total) + (logScale[p] as number));
-      for (const cell of cells)
+      const each = count / total;
+      for (const cell of patterns.patterns[p] as readonly number[]) {
+        const column = cell * places;
         for (let i = 0; i < places; i++)
-          expected[cell * places + i] =
-            (expected[cell * places + i] as number) + (count * (values[row + i] as number)) / total;
-    });
+          expected[column + i] = (expected[column + i] as number) + each * (values[row + i] as number);
+      }
+    }
     const derivatives = readingDerivatives(reading, grid.places, probabilities, expected);
     const gradient = new Float64Array(size);
     addRisingDerivatives(point, derivatives.cuts, gradient);
