@@ -1,6 +1,7 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
 import { softmax } from './chain-likelihood.js';
+import { diagonalMatrix } from './linear-algebra.js';
 import { type Minimum, minimize } from './optimize.js';
 import { howMinimumEnded } from './position-model-fit.js';
 import { PatternTree, patternLikelihoods } from './reading-patterns.js';
@@ -552,6 +553,7 @@ export function changeModelFit(
   const start = options.start ?? startingChange(truth, size, firstSize);
   const found: Minimum = minimize(objectiveOf(evaluate), start, {
     gradientTolerance: 1e-5 / Math.max(1, targets / 100),
+    inverseHessian: diagonalMatrix(roughVariances(truth, firstSize, targets)),
     finalHessian: options.pointOnly !== true,
   });
   evaluate(found.point);
@@ -605,6 +607,15 @@ function startingChange(truth: TruthKind, size: number, firstSize: number): Floa
   start[firstSize + 3] = Math.log(sizePrior(truth).center);
   if (truth.kind === 'positions') start[firstSize + 4] = Math.log(SHAPE_CENTER);
   return start;
+}
+
+/** About the variance of each number's estimate from so many targets: where the search begins its curvature, which changes no result. */
+function roughVariances(truth: TruthKind, firstSize: number, targets: number): number[] {
+  const { scale } = sizePrior(truth);
+  const ofFirst = truth.kind === 'positions' ? 1 / (TILT_SCALE ** -2 + targets / 2) : 10 / targets;
+  const ofShares = Math.min(1, 40 / targets);
+  const variances = [...new Array<number>(firstSize).fill(ofFirst), ofShares, ofShares, scale ** 2, scale ** 2];
+  return truth.kind === 'positions' ? [...variances, SHAPE_SCALE ** 2] : variances;
 }
 
 /** Orthonormal Hermite polynomials of degree 1 … 4 at each place: He₁ = x, He₂ = (x² − 1)/√2, He₃ = (x³ − 3x)/√6, He₄ = (x⁴ − 6x² + 3)/√24. */

@@ -2,7 +2,7 @@ import { InputError, type Problem } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
 import { checkConfidenceLevel, type ValueWithLimits } from './intensities.js';
 import { limitsOf } from './limits.js';
-import { symmetricInverse } from './linear-algebra.js';
+import { diagonalMatrix, symmetricInverse } from './linear-algebra.js';
 import { type Minimum, minimize } from './optimize.js';
 import {
   addRisingDerivatives,
@@ -156,9 +156,12 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
   const start = new Float64Array(size);
   start.set(risingParameters(begin.cuts));
   start.set(vector.pack(begin), cutCount);
+  const variances = Array.from({ length: cutCount }, (_, k) => (k === 0 ? 2 : 3) / patterns.targets);
+  const inverseHessian = diagonalMatrix([...variances, ...vector.roughVariances(patterns.targets)]);
   const climb = (from: ArrayLike<number>): Minimum =>
     minimize(objectiveOf(evaluate), from, {
       gradientTolerance: 1e-5 / Math.max(1, patterns.targets / 100),
+      inverseHessian,
       finalHessian: options.pointOnly !== true,
     });
   let found = climb(start);
