@@ -609,7 +609,7 @@ function startingChange(truth: TruthKind, size: number, firstSize: number): Floa
   return start;
 }
 
-/** About the variance of each number's estimate from so many targets: where the search begins its curvature, which changes no result. */
+/** About the variance of each number's estimate from so many targets: where the search begins its curvature; only how many steps it takes rests on it. */
 function roughVariances(truth: TruthKind, firstSize: number, targets: number): number[] {
   const { scale } = sizePrior(truth);
   const ofFirst = truth.kind === 'positions' ? 1 / (TILT_SCALE ** -2 + targets / 2) : 10 / targets;

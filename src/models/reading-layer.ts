@@ -43,7 +43,7 @@ export interface ReadingVector {
   ): number;
   /** Prior variance of each entry, `NaN` for the slip. */
   readonly priorVariances: Float64Array;
-  /** About the variance of each entry's estimate from so many targets: where a search begins its curvature, which changes no result. */
+  /** About the variance of each entry's estimate from so many targets: where a search begins its curvature; only how many steps it takes rests on it. */
   roughVariances(targets: number): number[];
 }
 
