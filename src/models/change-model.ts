@@ -1,9 +1,10 @@
 import { InputError, type Problem, refuse } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
 import { softmax } from './chain-likelihood.js';
+import { diagonalMatrix } from './linear-algebra.js';
 import { type Minimum, minimize } from './optimize.js';
 import { howMinimumEnded } from './position-model-fit.js';
-import { patternLikelihoods } from './reading-patterns.js';
+import { PatternTree, patternLikelihoods } from './reading-patterns.js';
 import { fillReadingProbabilities, type ReadingParameters } from './reading-probabilities.js';
 import { objectiveOf } from './value-and-gradient.js';
 
@@ -112,74 +113,96 @@ export function pairedPatterns(data: PairedReadings, grades: number, readers: nu
         message: `${name} has ${column.length} entries, but target has ${rows}.`,
       });
   if (problems.length > 0) throw new InputError(problems);
-  const index = new Map<number, { readonly row: number; readonly cells: [number[], number[]] }>();
+  const bad = (column: string, row: number, value: number, expected: string): void => {
+    problems.push({ code: 'bad-value', path: [column, row], message: `${column}[${row}] is ${value}.`, expected });
+  };
+  const fits = (value: number, bound: number): boolean => Number.isInteger(value) && value >= 0 && value < bound;
+  // A target's number in the order met, and where its first row is.
+  const numbers = new Map<number, number>();
+  const firstRows: number[] = [];
+  // The readings of one occasion of a target belong together: place 2 · number + occasion.
+  const placeOfRow = new Int32Array(rows);
+  const ends = new Int32Array(2 * rows);
+  let last = Number.NaN;
+  let number = -1;
   for (let row = 0; row < rows; row++) {
-    const [target, occasion, reader, category] = [
-      data.target[row],
-      data.occasion[row],
-      data.reader[row],
-      data.category[row],
-    ] as [number, number, number, number];
-    const bad = (column: string, value: number, expected: string): void => {
-      problems.push({ code: 'bad-value', path: [column, row], message: `${column}[${row}] is ${value}.`, expected });
-    };
-    const fits = (value: number, bound: number): boolean => Number.isInteger(value) && value >= 0 && value < bound;
-    if (!Number.isFinite(target)) bad('target', target, 'a number that names the target');
-    if (!fits(occasion, 2)) bad('occasion', occasion, '0 or 1');
+    const target = data.target[row] as number;
+    const occasion = data.occasion[row] as number;
+    const reader = data.reader[row] as number;
+    const category = data.category[row] as number;
+    if (!Number.isFinite(target)) bad('target', row, target, 'a number that names the target');
+    if (!fits(occasion, 2)) bad('occasion', row, occasion, '0 or 1');
     if (!fits(reader, readers))
-      bad('reader', reader, `a whole number from 0 to ${readers - 1}, as in the reading model`);
-    if (!fits(category, grades)) bad('category', category, `a whole number from 0 to ${grades - 1}`);
+      bad('reader', row, reader, `a whole number from 0 to ${readers - 1}, as in the reading model`);
+    if (!fits(category, grades)) bad('category', row, category, `a whole number from 0 to ${grades - 1}`);
     if (problems.length > 0) continue;
-    let own = index.get(target);
-    if (own === undefined) {
-      own = { row, cells: [[], []] };
-      index.set(target, own);
+    if (target !== last) {
+      number = numbers.get(target) ?? firstRows.push(row) - 1;
+      numbers.set(target, number);
+      last = target;
     }
-    own.cells[occasion as 0 | 1].push(reader * grades + category);
+    const place = 2 * number + occasion;
+    placeOfRow[row] = place;
+    ends[place] = (ends[place] as number) + 1;
   }
-  for (const { row, cells } of index.values())
-    if (cells[0].length === 0 || cells[1].length === 0)
+  const targets = firstRows.length;
+  for (let t = 0; t < targets; t++)
+    if (ends[2 * t] === 0 || ends[2 * t + 1] === 0)
       problems.push({
         code: 'one-occasion',
-        path: ['target', row],
-        message: `The target at row ${row} was read on one occasion only.`,
+        path: ['target', firstRows[t] as number],
+        message: `The target at row ${firstRows[t]} was read on one occasion only.`,
         mend: 'leave it out: without a second reading there is no change to speak of.',
       });
   if (problems.length > 0) throw new InputError(problems);
 
-  const patterns: number[][] = [];
-  const patternKeys = new Map<string, number>();
-  const patternOf = (cells: number[]): number => {
-    cells.sort((a, b) => a - b);
-    const key = cells.join(' ');
-    const known = patternKeys.get(key);
-    if (known !== undefined) return known;
-    patternKeys.set(key, patterns.length);
-    return patterns.push(cells) - 1;
-  };
-  const pairKeys = new Map<number, number>();
-  const pairs: [number, number][] = [];
+  // Counts become the first cell of each place, and while the cells are put there, the end of each.
+  let filled = 0;
+  for (let place = 0; place < 2 * targets; place++) {
+    const own = ends[place] as number;
+    ends[place] = filled;
+    filled += own;
+  }
+  const cells = new Int32Array(rows);
+  for (let row = 0; row < rows; row++) {
+    const place = placeOfRow[row] as number;
+    const at = ends[place] as number;
+    cells[at] = (data.reader[row] as number) * grades + (data.category[row] as number);
+    ends[place] = at + 1;
+  }
+  const tree = new PatternTree(readers * grades);
+  const patternAt = new Int32Array(2 * targets);
+  for (let place = 0, from = 0; place < 2 * targets; place++) {
+    const to = ends[place] as number;
+    patternAt[place] = tree.numberOf(cells, from, to);
+    from = to;
+  }
+  const pairs = new Map<number, number>();
+  const firsts: number[] = [];
+  const seconds: number[] = [];
   const counts: number[] = [];
-  const pairOfTarget: number[] = [];
-  for (const { cells } of index.values()) {
-    const pair: [number, number] = [patternOf(cells[0]), patternOf(cells[1])];
-    const key = pair[0] * 4294967296 + pair[1];
-    let at = pairKeys.get(key);
-    if (at === undefined) {
-      at = pairs.push(pair) - 1;
-      pairKeys.set(key, at);
+  const pairOfTarget = new Int32Array(targets);
+  for (let t = 0; t < targets; t++) {
+    const first = patternAt[2 * t] as number;
+    const second = patternAt[2 * t + 1] as number;
+    const key = first * tree.patterns.length + second;
+    let pair = pairs.get(key);
+    if (pair === undefined) {
+      pair = firsts.push(first) - 1;
+      seconds.push(second);
       counts.push(0);
+      pairs.set(key, pair);
     }
-    counts[at] = (counts[at] as number) + 1;
-    pairOfTarget.push(at);
+    counts[pair] = (counts[pair] as number) + 1;
+    pairOfTarget[t] = pair;
   }
   return {
-    patterns,
-    firsts: Int32Array.from(pairs, ([first]) => first),
-    seconds: Int32Array.from(pairs, ([, second]) => second),
+    patterns: tree.patterns,
+    firsts: Int32Array.from(firsts),
+    seconds: Int32Array.from(seconds),
     counts: Float64Array.from(counts),
-    pairOfTarget: Int32Array.from(pairOfTarget),
-    targets: Float64Array.from(index.keys()),
+    pairOfTarget,
+    targets: Float64Array.from(numbers.keys()),
   };
 }
 
@@ -236,8 +259,10 @@ export function truthPlaces(truth: TruthKind): TruthPlaces {
 export function changeTransitions(truth: TruthKind, places: TruthPlaces, shares: ChangeShares): Float64Array {
   const n = places.positions.length;
   const transitions = new Float64Array(n * n);
-  const up = moves(truth, places, 'rise', Math.log(shares.riseSize), shares.shape);
-  const down = moves(truth, places, 'fall', Math.log(shares.fallSize), shares.shape);
+  const lengths = moveLengths(truth, places);
+  const [up, down] = [noMoves(n), noMoves(n)];
+  fillMoves(up, lengths, 'rise', Math.log(shares.riseSize), shares.shape);
+  fillMoves(down, lengths, 'fall', Math.log(shares.fallSize), shares.shape);
   for (let j = 0; j < n; j++) {
     let stay = 1;
     for (const [share, kernel] of [
@@ -257,56 +282,119 @@ export function changeTransitions(truth: TruthKind, places: TruthPlaces, shares:
   return transitions;
 }
 
+/** Moves one way from each place. */
 interface Moves {
   /** P(to | from, moves this way), row by row; a row of zeros where there is no room. */
   readonly kernel: Float64Array;
-  /** ∂ ln kernel / ∂ ln size, and by ln shape. */
-  readonly slope: Float64Array;
-  readonly shapeSlope: Float64Array;
+  /** 1 where there is room to move. */
+  readonly room: Uint8Array;
+  /** Mean length of the moves from each place, and mean ln length. */
+  readonly meanLength: Float64Array;
+  readonly meanLogLength: Float64Array;
 }
 
-function moves(truth: TruthKind, places: TruthPlaces, way: 'rise' | 'fall', logSize: number, shape: number): Moves {
-  const { positions, widths } = places;
+function noMoves(n: number): Moves {
+  return {
+    kernel: new Float64Array(n * n),
+    room: new Uint8Array(n),
+    meanLength: new Float64Array(n),
+    meanLogLength: new Float64Array(n),
+  };
+}
+
+/** How long the move from each place to each other is, row by row: a distance, or steps beyond the first between classes. */
+interface MoveLengths {
+  readonly kind: TruthKind['kind'];
+  readonly lengths: Float64Array;
+  readonly logLengths: Float64Array;
+  /** Widths of the places moved to. */
+  readonly widths: Float64Array;
+}
+
+function moveLengths({ kind }: TruthKind, { positions, widths }: TruthPlaces): MoveLengths {
   const n = positions.length;
+  const lengths = new Float64Array(n * n);
+  for (let j = 0; j < n; j++)
+    for (let k = 0; k < n; k++)
+      lengths[j * n + k] =
+        kind === 'classes' ? Math.abs(k - j) - 1 : Math.abs((positions[k] as number) - (positions[j] as number));
+  return { kind, lengths, logLengths: kind === 'classes' ? lengths : lengths.map(Math.log), widths };
+}
+
+/** Fills the side of the diagonal that a way leads to; the other stays zero. */
+function fillMoves(
+  { kernel, room, meanLength, meanLogLength }: Moves,
+  { kind, lengths, logLengths, widths }: MoveLengths,
+  way: 'rise' | 'fall',
+  logSize: number,
+  shape: number,
+): void {
+  const n = widths.length;
   const size = Math.exp(logSize);
-  const kernel = new Float64Array(n * n);
-  const slope = new Float64Array(n * n);
-  const shapeSlope = new Float64Array(n * n);
   for (let j = 0; j < n; j++) {
+    const from = way === 'rise' ? j * n + j + 1 : j * n;
+    const to = way === 'rise' ? j * n + n : j * n + j;
     let total = 0;
-    let mean = 0;
-    let shapeMean = 0;
-    for (let k = 0; k < n; k++) {
-      const steps = way === 'rise' ? k - j : j - k;
-      if (steps <= 0) continue;
-      const at = j * n + k;
-      if (truth.kind === 'classes') {
-        kernel[at] = size ** (steps - 1);
-        slope[at] = steps - 1;
-      } else {
-        // d^(s−1) e^(−s d/m) against its height at d = m, which the division by the total takes out again.
-        const distance = Math.abs((positions[k] as number) - (positions[j] as number)) / size;
-        kernel[at] = (widths[k] as number) * Math.exp((shape - 1) * Math.log(distance) - shape * (distance - 1));
-        slope[at] = shape * distance;
-        shapeSlope[at] = shape * (Math.log(distance) - distance + 1);
-      }
-      total += kernel[at] as number;
-      mean += (kernel[at] as number) * (slope[at] as number);
-      shapeMean += (kernel[at] as number) * (shapeSlope[at] as number);
+    let lengthSum = 0;
+    let logLengthSum = 0;
+    for (let at = from; at < to; at++) {
+      const length = lengths[at] as number;
+      const logLength = logLengths[at] as number;
+      // d^(s−1) e^(−s d/m) against its height at d = m, which the division by the total takes out again.
+      const height =
+        kind === 'classes'
+          ? size ** length
+          : (widths[at - j * n] as number) *
+            Math.exp((shape - 1) * (logLength - logSize) - shape * (length / size - 1));
+      kernel[at] = height;
+      total += height;
+      lengthSum += height * length;
+      logLengthSum += height * logLength;
     }
+    room[j] = Number(total > 0);
     if (!(total > 0)) {
-      kernel.fill(0, j * n, (j + 1) * n);
+      kernel.fill(0, from, to);
       continue;
     }
-    for (let k = 0; k < n; k++) {
-      const at = j * n + k;
-      if (kernel[at] === 0) continue;
-      kernel[at] = (kernel[at] as number) / total;
-      slope[at] = (slope[at] as number) - mean / total;
-      shapeSlope[at] = (shapeSlope[at] as number) - shapeMean / total;
-    }
+    for (let at = from; at < to; at++) kernel[at] = (kernel[at] as number) / total;
+    meanLength[j] = lengthSum / total;
+    meanLogLength[j] = logLengthSum / total;
   }
-  return { kernel, slope, shapeSlope };
+}
+
+/** From ∂ℓ/∂T to ∂ℓ by the share that moves this way and, for a share of 1, by ln size and ln shape. */
+function moveDerivatives(
+  { kernel, room, meanLength, meanLogLength }: Moves,
+  { kind, lengths, logLengths, widths }: MoveLengths,
+  way: 'rise' | 'fall',
+  byTransition: Float64Array,
+  size: number,
+  shape: number,
+): { readonly byShare: number; readonly bySize: number; readonly byShape: number } {
+  const n = widths.length;
+  let byShare = 0;
+  let byLength = 0;
+  let byLogLength = 0;
+  for (let j = 0; j < n; j++) {
+    const from = way === 'rise' ? j * n + j + 1 : j * n;
+    const to = way === 'rise' ? j * n + n : j * n + j;
+    if (room[j] === 0) byShare += byTransition[j * n + j] as number;
+    let sum = 0;
+    let lengthSum = 0;
+    let logLengthSum = 0;
+    for (let at = from; at < to; at++) {
+      const own = (byTransition[at] as number) * (kernel[at] as number);
+      sum += own;
+      lengthSum += own * (lengths[at] as number);
+      logLengthSum += own * (logLengths[at] as number);
+    }
+    byShare += sum;
+    byLength += lengthSum - sum * (meanLength[j] as number);
+    byLogLength += logLengthSum - sum * (meanLogLength[j] as number);
+  }
+  return kind === 'classes'
+    ? { byShare, bySize: byLength, byShape: 0 }
+    : { byShare, bySize: (shape / size) * byLength, byShape: shape * (byLogLength - byLength / size) };
 }
 
 /** Degree up to which ln of the density of positions may differ from that of N(0, 1). */
@@ -367,7 +455,11 @@ export function changeModelFit(
   const places = truthPlaces(truth);
   const n = places.positions.length;
   const gradeCount = truth.reading.cuts.length + 1;
-  const likelihoods = placeLikelihoods(pairs.patterns, truth.reading, places);
+  const counted = countedPairs(pairs, counts, placeLikelihoods(pairs.patterns, truth.reading, places), n);
+  const lengths = moveLengths(truth, places);
+  const [up, down] = [noMoves(n), noMoves(n)];
+  const transitions = new Float64Array(n * n);
+  const byTransition = new Float64Array(n * n);
   const firstSize = truth.kind === 'positions' ? TILTS : n - 1;
   const size = firstSize + (truth.kind === 'positions' ? 5 : 4);
   const prior = sizePrior(truth);
@@ -402,22 +494,16 @@ export function changeModelFit(
     const first = firstAt(point);
     const shares = sharesAt(point);
     const stayShare = 1 - shares.rise - shares.fall;
-    const up = moves(truth, places, 'rise', point[firstSize + 2] as number, shares.shape);
-    const down = moves(truth, places, 'fall', point[firstSize + 3] as number, shares.shape);
-    const transitions = new Float64Array(n * n);
-    const canRise = new Uint8Array(n);
-    const canFall = new Uint8Array(n);
+    fillMoves(up, lengths, 'rise', point[firstSize + 2] as number, shares.shape);
+    fillMoves(down, lengths, 'fall', point[firstSize + 3] as number, shares.shape);
     for (let j = 0; j < n; j++) {
-      for (let k = 0; k < n; k++) {
-        const at = j * n + k;
-        if ((up.kernel[at] as number) > 0) canRise[j] = 1;
-        if ((down.kernel[at] as number) > 0) canFall[j] = 1;
-        transitions[at] = shares.rise * (up.kernel[at] as number) + shares.fall * (down.kernel[at] as number);
-      }
-      transitions[j * n + j] = stayShare + (canRise[j] === 1 ? 0 : shares.rise) + (canFall[j] === 1 ? 0 : shares.fall);
+      for (let k = 0; k < j; k++) transitions[j * n + k] = shares.fall * (down.kernel[j * n + k] as number);
+      for (let k = j + 1; k < n; k++) transitions[j * n + k] = shares.rise * (up.kernel[j * n + k] as number);
+      transitions[j * n + j] =
+        stayShare + (up.room[j] === 1 ? 0 : shares.rise) + (down.room[j] === 1 ? 0 : shares.fall);
     }
     // ∂ℓ/∂f and ∂ℓ/∂T.
-    const { logLikelihood, byFirst, byTransition } = pairDerivatives(pairs, counts, likelihoods, first, transitions);
+    const { logLikelihood, byFirst } = pairDerivatives(counted, first, transitions, byTransition);
     const gradient = new Float64Array(size);
     let penalty = 0;
     let total = 0;
@@ -441,35 +527,16 @@ export function changeModelFit(
       }
     }
     let byStay = 0;
-    let byRise = 0;
-    let byFall = 0;
-    let byRiseSize = 0;
-    let byFallSize = 0;
-    let byShape = 0;
-    for (let j = 0; j < n; j++) {
-      const here = byTransition[j * n + j] as number;
-      byStay += here;
-      if (canRise[j] === 0) byRise += here;
-      if (canFall[j] === 0) byFall += here;
-      for (let k = 0; k < n; k++) {
-        const at = j * n + k;
-        const weight = byTransition[at] as number;
-        const rises = weight * (up.kernel[at] as number);
-        const falls = weight * (down.kernel[at] as number);
-        byRise += rises;
-        byFall += falls;
-        byRiseSize += shares.rise * rises * (up.slope[at] as number);
-        byFallSize += shares.fall * falls * (down.slope[at] as number);
-        byShape +=
-          shares.rise * rises * (up.shapeSlope[at] as number) + shares.fall * falls * (down.shapeSlope[at] as number);
-      }
-    }
-    const meanBy = stayShare * byStay + shares.rise * byRise + shares.fall * byFall;
+    for (let j = 0; j < n; j++) byStay += byTransition[j * n + j] as number;
+    const rises = moveDerivatives(up, lengths, 'rise', byTransition, shares.riseSize, shares.shape);
+    const falls = moveDerivatives(down, lengths, 'fall', byTransition, shares.fallSize, shares.shape);
+    const meanBy = stayShare * byStay + shares.rise * rises.byShare + shares.fall * falls.byShare;
     penalty += STAY_PRIOR * Math.log(stayShare) + MOVE_PRIOR * (Math.log(shares.rise) + Math.log(shares.fall));
-    gradient[firstSize] = shares.rise * (byRise - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.rise;
+    gradient[firstSize] =
+      shares.rise * (rises.byShare - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.rise;
     gradient[firstSize + 1] =
-      shares.fall * (byFall - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.fall;
-    [byRiseSize, byFallSize].forEach((slope, i) => {
+      shares.fall * (falls.byShare - meanBy) + MOVE_PRIOR - (STAY_PRIOR + 2 * MOVE_PRIOR) * shares.fall;
+    [shares.rise * rises.bySize, shares.fall * falls.bySize].forEach((slope, i) => {
       const away = ((point[firstSize + 2 + i] as number) - Math.log(prior.center)) / prior.scale;
       penalty -= 0.5 * away * away;
       gradient[firstSize + 2 + i] = slope - away / prior.scale;
@@ -477,7 +544,7 @@ export function changeModelFit(
     if (truth.kind === 'positions') {
       const away = ((point[firstSize + 4] as number) - Math.log(SHAPE_CENTER)) / SHAPE_SCALE;
       penalty -= 0.5 * away * away;
-      gradient[firstSize + 4] = byShape - away / SHAPE_SCALE;
+      gradient[firstSize + 4] = shares.rise * rises.byShape + shares.fall * falls.byShape - away / SHAPE_SCALE;
     }
     parts = { logLikelihood, penalty };
     return { value: -(logLikelihood + penalty), gradient: gradient.map((slope) => -slope) };
@@ -486,6 +553,7 @@ export function changeModelFit(
   const start = options.start ?? startingChange(truth, size, firstSize);
   const found: Minimum = minimize(objectiveOf(evaluate), start, {
     gradientTolerance: 1e-5 / Math.max(1, targets / 100),
+    inverseHessian: diagonalMatrix(roughVariances(truth, firstSize, targets)),
     finalHessian: options.pointOnly !== true,
   });
   evaluate(found.point);
@@ -541,6 +609,15 @@ function startingChange(truth: TruthKind, size: number, firstSize: number): Floa
   return start;
 }
 
+/** About the variance of each number's estimate from so many targets: where the search begins its curvature; only how many steps it takes rests on it. */
+function roughVariances(truth: TruthKind, firstSize: number, targets: number): number[] {
+  const { scale } = sizePrior(truth);
+  const ofFirst = truth.kind === 'positions' ? 1 / (TILT_SCALE ** -2 + targets / 2) : 10 / targets;
+  const ofShares = Math.min(1, 40 / targets);
+  const variances = [...new Array<number>(firstSize).fill(ofFirst), ofShares, ofShares, scale ** 2, scale ** 2];
+  return truth.kind === 'positions' ? [...variances, SHAPE_SCALE ** 2] : variances;
+}
+
 /** Orthonormal Hermite polynomials of degree 1 … 4 at each place: He₁ = x, He₂ = (x² − 1)/√2, He₃ = (x³ − 3x)/√6, He₄ = (x⁴ − 6x² + 3)/√24. */
 function hermite(positions: Float64Array): Float64Array {
   const n = positions.length;
@@ -564,60 +641,119 @@ function placeLikelihoods(
   const n = places.positions.length;
   const table = new Float64Array(reading.tendencies.length * (reading.cuts.length + 1) * n);
   fillReadingProbabilities(reading, places.positions, table);
-  return patternLikelihoods(patterns, table.map(Math.log), n);
+  return patternLikelihoods(patterns, table, n);
 }
 
-function pairDerivatives(
+/** How many second patterns are worked on at once, so that each number of T is fetched once for them. */
+const TOGETHER = 4;
+
+/** The pairs that count, with what stays the same while f and T are sought. */
+interface CountedPairs {
+  readonly places: number;
+  /** Where the likelihoods of each pair's patterns begin: of the first in `firstValues`, of the second in `secondValues`. */
+  readonly firsts: Int32Array;
+  readonly seconds: Int32Array;
+  readonly counts: Float64Array;
+  readonly firstValues: Float64Array;
+  /** The distinct second patterns row by row, then rows of zeros up to a multiple of `TOGETHER`. */
+  readonly secondValues: Float64Array;
+  /** Σ count · (ln scale of both patterns). */
+  readonly logScale: number;
+}
+
+function countedPairs(
   pairs: CompiledPairs,
   counts: Float64Array,
-  likelihoods: { readonly values: Float64Array; readonly logScale: Float64Array },
+  { values, logScale }: { readonly values: Float64Array; readonly logScale: Float64Array },
+  n: number,
+): CountedPairs {
+  const open = Array.from(counts.keys()).filter((pair) => counts[pair] !== 0);
+  const used = [...new Set(open.map((pair) => pairs.seconds[pair] as number))];
+  const rowOf = new Map(used.map((pattern, row) => [pattern, row]));
+  const secondValues = new Float64Array(Math.ceil(used.length / TOGETHER) * TOGETHER * n);
+  used.forEach((pattern, row) => {
+    secondValues.set(values.subarray(pattern * n, (pattern + 1) * n), row * n);
+  });
+  return {
+    places: n,
+    firsts: Int32Array.from(open, (pair) => (pairs.firsts[pair] as number) * n),
+    seconds: Int32Array.from(open, (pair) => (rowOf.get(pairs.seconds[pair] as number) as number) * n),
+    counts: Float64Array.from(open, (pair) => counts[pair] as number),
+    firstValues: values,
+    secondValues,
+    logScale: open.reduce(
+      (sum, pair) =>
+        sum +
+        (counts[pair] as number) *
+          ((logScale[pairs.firsts[pair] as number] as number) + (logScale[pairs.seconds[pair] as number] as number)),
+      0,
+    ),
+  };
+}
+
+/** ℓ and ∂ℓ/∂f; leaves ∂ℓ/∂T in `byTransition`. */
+function pairDerivatives(
+  { places: n, firsts, seconds, counts, firstValues, secondValues, logScale }: CountedPairs,
   first: Float64Array,
   transitions: Float64Array,
-): { logLikelihood: number; byFirst: Float64Array; byTransition: Float64Array } {
-  const n = first.length;
-  const patterns = pairs.patterns.length;
-  const { values, logScale } = likelihoods;
-  // T l₂ once for each pattern.
-  const carried = new Float64Array(patterns * n);
-  for (let p = 0; p < patterns; p++)
+  byTransition: Float64Array,
+): { logLikelihood: number; byFirst: Float64Array } {
+  // T l₂ once for each second pattern.
+  const carried = new Float64Array(secondValues.length);
+  for (let a = 0; a < carried.length; a += TOGETHER * n) {
+    const [b, c, d] = [a + n, a + 2 * n, a + 3 * n];
     for (let j = 0; j < n; j++) {
-      let sum = 0;
-      for (let k = 0; k < n; k++) sum += (transitions[j * n + k] as number) * (values[p * n + k] as number);
-      carried[p * n + j] = sum;
+      let [sumA, sumB, sumC, sumD] = [0, 0, 0, 0];
+      for (let k = 0; k < n; k++) {
+        const to = transitions[j * n + k] as number;
+        sumA += to * (secondValues[a + k] as number);
+        sumB += to * (secondValues[b + k] as number);
+        sumC += to * (secondValues[c + k] as number);
+        sumD += to * (secondValues[d + k] as number);
+      }
+      carried[a + j] = sumA;
+      carried[b + j] = sumB;
+      carried[c + j] = sumC;
+      carried[d + j] = sumD;
     }
+  }
   const byFirst = new Float64Array(n);
-  const byTransition = new Float64Array(n * n);
-  let logLikelihood = 0;
+  let logLikelihood = logScale;
   // Pairs with one second pattern share their sum over first patterns: one outer product for each second pattern.
-  const gathered = new Float64Array(patterns * n);
-  for (let i = 0; i < pairs.firsts.length; i++) {
+  const gathered = new Float64Array(secondValues.length);
+  for (let i = 0; i < firsts.length; i++) {
+    const one = firsts[i] as number;
+    const two = seconds[i] as number;
     const count = counts[i] as number;
-    if (count === 0) continue;
-    const one = (pairs.firsts[i] as number) * n;
-    const two = (pairs.seconds[i] as number) * n;
     let total = 0;
     for (let j = 0; j < n; j++)
-      total += (values[one + j] as number) * (first[j] as number) * (carried[two + j] as number);
-    logLikelihood +=
-      count *
-      (Math.log(total) +
-        (logScale[pairs.firsts[i] as number] as number) +
-        (logScale[pairs.seconds[i] as number] as number));
+      total += (firstValues[one + j] as number) * (first[j] as number) * (carried[two + j] as number);
+    logLikelihood += count * Math.log(total);
     const weight = count / total;
     for (let j = 0; j < n; j++) {
-      const own = weight * (values[one + j] as number);
+      const own = weight * (firstValues[one + j] as number);
       byFirst[j] = (byFirst[j] as number) + own * (carried[two + j] as number);
       gathered[two + j] = (gathered[two + j] as number) + own * (first[j] as number);
     }
   }
-  for (let p = 0; p < patterns; p++)
+  byTransition.fill(0);
+  for (let a = 0; a < gathered.length; a += TOGETHER * n) {
+    const [b, c, d] = [a + n, a + 2 * n, a + 3 * n];
     for (let j = 0; j < n; j++) {
-      const mass = gathered[p * n + j] as number;
-      if (mass === 0) continue;
+      const massA = gathered[a + j] as number;
+      const massB = gathered[b + j] as number;
+      const massC = gathered[c + j] as number;
+      const massD = gathered[d + j] as number;
       for (let k = 0; k < n; k++)
-        byTransition[j * n + k] = (byTransition[j * n + k] as number) + mass * (values[p * n + k] as number);
+        byTransition[j * n + k] =
+          (byTransition[j * n + k] as number) +
+          massA * (secondValues[a + k] as number) +
+          massB * (secondValues[b + k] as number) +
+          massC * (secondValues[c + k] as number) +
+          massD * (secondValues[d + k] as number);
     }
-  return { logLikelihood, byFirst, byTransition };
+  }
+  return { logLikelihood, byFirst };
 }
 
 /** Grades on both occasions and the share that changed, by the model alone. */
@@ -663,13 +799,20 @@ export function changeProbabilities(pairs: CompiledPairs, model: ChangeModel): C
   const below = new Float64Array(patterns * n);
   const within = new Float64Array(patterns * n);
   for (let p = 0; p < patterns; p++)
-    for (let j = 0; j < n; j++)
+    for (let j = 0; j < n; j++) {
+      const grade = grades[j] as number;
+      let [up, down, same] = [0, 0, 0];
       for (let k = 0; k < n; k++) {
         const mass = (model.transitions[j * n + k] as number) * (values[p * n + k] as number);
-        const apart = (grades[k] as number) - (grades[j] as number);
-        const into = apart > 0 ? above : apart < 0 ? below : within;
-        into[p * n + j] = (into[p * n + j] as number) + mass;
+        const to = grades[k] as number;
+        if (to > grade) up += mass;
+        else if (to < grade) down += mass;
+        else same += mass;
       }
+      above[p * n + j] = up;
+      below[p * n + j] = down;
+      within[p * n + j] = same;
+    }
   const distinct = pairs.firsts.length;
   const rose = new Float64Array(distinct);
   const fell = new Float64Array(distinct);
@@ -689,8 +832,12 @@ export function changeProbabilities(pairs: CompiledPairs, model: ChangeModel): C
     rose[i] = up / total;
     fell[i] = down / total;
   }
-  const ofTarget = (byPair: Float64Array): Float64Array =>
-    Float64Array.from(pairs.pairOfTarget, (pair) => byPair[pair] as number);
+  const { pairOfTarget } = pairs;
+  const ofTarget = (byPair: Float64Array): Float64Array => {
+    const found = new Float64Array(pairOfTarget.length);
+    for (let t = 0; t < found.length; t++) found[t] = byPair[pairOfTarget[t] as number] as number;
+    return found;
+  };
   return {
     targets: pairs.targets,
     rose: ofTarget(rose),

@@ -1,10 +1,12 @@
-import { type CumulativeLinkRows, gradeDerivatives } from './cumulative-link.js';
+import { type CumulativeLinkRows, type GradeDerivatives, gradeDerivatives } from './cumulative-link.js';
 import { gaussHermite, type QuadratureRule } from './gauss-hermite.js';
 import type { RandomTerms } from './random-terms.js';
 
 /** Newton steps to the mode of the random effects end when the longest is below this: the next would be below its square. */
 const MODE_TOLERANCE = 1e-7;
 const MODE_LIMIT = 100;
+/** Derivatives kept of each row, in the order of `GradeDerivatives` from a on. */
+const KEPT = 8;
 
 /**
  * −ln of the approximate marginal likelihood of a cumulative-link model with random effects b = Λu,
@@ -29,6 +31,8 @@ export class CumulativeLinkMixedCriterion {
   private readonly factor: Float64Array;
   private readonly mode: Float64Array;
   private readonly weights: Float64Array;
+  /** Derivatives of ln P of every row where the last height was taken, which after a climb is the mode. */
+  private readonly kept: Float64Array;
   private readonly point: Float64Array;
   private readonly theta: Float64Array;
   private state: 'none' | 'ready' | 'impossible' = 'none';
@@ -45,6 +49,7 @@ export class CumulativeLinkMixedCriterion {
     this.upper = new Float64Array(rows.rows);
     this.lower = new Float64Array(rows.rows);
     this.weights = new Float64Array(rows.rows);
+    this.kept = new Float64Array(KEPT * rows.rows);
     this.scaled = new Float64Array(terms.design.length);
     this.factor = new Float64Array(terms.pattern.size);
     this.mode = new Float64Array(terms.order);
@@ -62,9 +67,8 @@ export class CumulativeLinkMixedCriterion {
 
   gradient(point: Float64Array): Float64Array {
     if (!this.prepare(point)) return new Float64Array(point.length).fill(Number.NaN);
-    const { rows, terms, scaled, mode, fixedCount } = this;
+    const { rows, terms, scaled, mode, fixedCount, kept } = this;
     const { width, columns } = terms;
-    const grade = gradeDerivatives();
     const inverse = terms.pattern.selectedInverse(this.factor);
     const solved = new Float64Array(scaled.length);
     terms.solvedDesign(inverse, scaled, solved);
@@ -75,14 +79,12 @@ export class CumulativeLinkMixedCriterion {
     const carried = new Float64Array(terms.order);
     if (nodes !== undefined) carried.set(nodes.slope.map((slope) => -2 * slope));
     for (let row = 0, from = 0; row < rows.rows; row++, from += width) {
-      const shift = this.shiftOf(row, mode);
-      rows.likelihood((this.upper[row] as number) - shift, (this.lower[row] as number) - shift, grade);
       let share = 0;
       for (let a = 0; a < width; a++) share += (scaled[from + a] as number) * (solved[from + a] as number);
       if (nodes !== undefined) share *= nodes.spread[columns[from] as number] as number;
       share *= rows.weights[row] as number;
       leverage[row] = share;
-      const third = share * (grade.shift2a + grade.shift2b);
+      const third = share * ((kept[row * KEPT + 6] as number) + (kept[row * KEPT + 7] as number));
       for (let a = 0; a < width; a++) {
         const column = columns[from + a] as number;
         carried[column] = (carried[column] as number) + third * (scaled[from + a] as number);
@@ -97,8 +99,7 @@ export class CumulativeLinkMixedCriterion {
     for (let row = 0, from = 0; row < rows.rows; row++, from += width) {
       const weight = rows.weights[row] as number;
       if (weight === 0) continue;
-      const shift = this.shiftOf(row, mode);
-      rows.likelihood((this.upper[row] as number) - shift, (this.lower[row] as number) - shift, grade);
+      const grade = keptOf(kept, row);
       let moved = 0;
       for (let a = 0; a < width; a++)
         moved += (scaled[from + a] as number) * (carried[columns[from + a] as number] as number);
@@ -204,7 +205,7 @@ export class CumulativeLinkMixedCriterion {
 
   /** h(u); leaves its gradient in `gradient` and the weights of the information. */
   private height(effects: Float64Array, gradient: Float64Array): number {
-    const { rows, terms, scaled, weights, upper, lower } = this;
+    const { rows, terms, scaled, weights, upper, lower, kept } = this;
     const { width, columns } = terms;
     const grade = gradeDerivatives();
     let sum = 0;
@@ -223,6 +224,15 @@ export class CumulativeLinkMixedCriterion {
       rows.likelihood((upper[row] as number) - shift, (lower[row] as number) - shift, grade);
       if (grade.log === Number.NEGATIVE_INFINITY) return Number.NEGATIVE_INFINITY;
       sum += weight * grade.log;
+      const at = row * KEPT;
+      kept[at] = grade.a;
+      kept[at + 1] = grade.b;
+      kept[at + 2] = grade.aa;
+      kept[at + 3] = grade.ab;
+      kept[at + 4] = grade.bb;
+      kept[at + 5] = grade.shift2;
+      kept[at + 6] = grade.shift2a;
+      kept[at + 7] = grade.shift2b;
       weights[row] = -weight * grade.shift2;
       const first = -weight * (grade.a + grade.b);
       for (let a = 0; a < width; a++) {
@@ -231,14 +241,6 @@ export class CumulativeLinkMixedCriterion {
       }
     }
     return sum;
-  }
-
-  private shiftOf(row: number, effects: Float64Array): number {
-    const { width, columns } = this.terms;
-    let shift = 0;
-    for (let a = 0, at = row * width; a < width; a++, at++)
-      shift += (this.scaled[at] as number) * (effects[columns[at] as number] as number);
-    return shift;
   }
 
   /** h of every group at every node, group by group. */
@@ -336,6 +338,21 @@ export class CumulativeLinkMixedCriterion {
     }
     return { spread, slope, byUpper, byLower, byEffect };
   }
+}
+
+/** The derivatives kept of one row. */
+function keptOf(kept: Float64Array, row: number): Omit<GradeDerivatives, 'log'> {
+  const at = row * KEPT;
+  return {
+    a: kept[at] as number,
+    b: kept[at + 1] as number,
+    aa: kept[at + 2] as number,
+    ab: kept[at + 3] as number,
+    bb: kept[at + 4] as number,
+    shift2: kept[at + 5] as number,
+    shift2a: kept[at + 6] as number,
+    shift2b: kept[at + 7] as number,
+  };
 }
 
 /** ln Σₖ exp(heights + ln ωₖ + zₖ²) over the nodes of one group. */

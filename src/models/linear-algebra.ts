@@ -228,3 +228,11 @@ function toLibrary(a: Float64Array, rows: number, columns: number): Matrix {
 function fromLibrary(matrix: Matrix): Float64Array {
   return Float64Array.from(matrix.to1DArray());
 }
+
+/** A matrix with these numbers on its diagonal and zeros elsewhere, row by row. */
+export function diagonalMatrix(diagonal: ArrayLike<number>): Float64Array {
+  const order = diagonal.length;
+  const matrix = new Float64Array(order * order);
+  for (let i = 0; i < order; i++) matrix[i * (order + 1)] = diagonal[i] as number;
+  return matrix;
+}

@@ -111,24 +111,29 @@ export function locatedClassFit(patterns: ReadingPatterns, options: LocatedClass
   const evaluate = (point: Float64Array): { value: number; gradient: Float64Array } => {
     const { reading, locations, shares } = unpack(point);
     fillReadingProbabilities(reading, locations, probabilities);
-    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities.map(Math.log), grades);
+    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities, grades);
     expected.fill(0);
     const members = new Float64Array(grades);
     let logLikelihood = 0;
     let targets = 0;
-    patterns.patterns.forEach((cells, p) => {
+    for (let p = 0; p < patterns.patterns.length; p++) {
       const count = counts[p] as number;
-      if (count === 0) return;
+      if (count === 0) continue;
+      const row = p * grades;
       let total = 0;
-      for (let g = 0; g < grades; g++) total += (values[p * grades + g] as number) * (shares[g] as number);
+      for (let g = 0; g < grades; g++) total += (values[row + g] as number) * (shares[g] as number);
       logLikelihood += count * (Math.log(total) + (logScale[p] as number));
       targets += count;
+      const each = count / total;
       for (let g = 0; g < grades; g++) {
-        const posterior = (count * (values[p * grades + g] as number) * (shares[g] as number)) / total;
+        const posterior = each * (values[row + g] as number) * (shares[g] as number);
         members[g] = (members[g] as number) + posterior;
-        for (const cell of cells) expected[cell * grades + g] = (expected[cell * grades + g] as number) + posterior;
+        values[row + g] = posterior;
       }
-    });
+      for (const cell of patterns.patterns[p] as readonly number[])
+        for (let g = 0; g < grades; g++)
+          expected[cell * grades + g] = (expected[cell * grades + g] as number) + (values[row + g] as number);
+    }
     const derivatives = readingDerivatives(reading, locations, probabilities, expected);
     const gradient = new Float64Array(size);
     let penalty = 0;

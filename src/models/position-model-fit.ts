@@ -2,7 +2,7 @@ import { InputError, type Problem } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
 import { checkConfidenceLevel, type ValueWithLimits } from './intensities.js';
 import { limitsOf } from './limits.js';
-import { symmetricInverse } from './linear-algebra.js';
+import { diagonalMatrix, symmetricInverse } from './linear-algebra.js';
 import { type Minimum, minimize } from './optimize.js';
 import {
   addRisingDerivatives,
@@ -124,11 +124,11 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
     const probabilities = new Float64Array(readers * grades * places);
     const expected = new Float64Array(probabilities.length);
     fillReadingProbabilities(reading, grid.places, probabilities);
-    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities.map(Math.log), places);
+    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities, places);
     let logLikelihood = 0;
-    patterns.patterns.forEach((cells, p) => {
+    for (let p = 0; p < patterns.patterns.length; p++) {
       const count = counts[p] as number;
-      if (count === 0) return;
+      if (count === 0) continue;
       let total = 0;
       const row = p * places;
       for (let i = 0; i < places; i++) {
@@ -137,11 +137,13 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
         total += mass;
       }
       logLikelihood += count * (Math.log(total) + (logScale[p] as number));
-      for (const cell of cells)
+      const each = count / total;
+      for (const cell of patterns.patterns[p] as readonly number[]) {
+        const column = cell * places;
         for (let i = 0; i < places; i++)
-          expected[cell * places + i] =
-            (expected[cell * places + i] as number) + (count * (values[row + i] as number)) / total;
-    });
+          expected[column + i] = (expected[column + i] as number) + each * (values[row + i] as number);
+      }
+    }
     const derivatives = readingDerivatives(reading, grid.places, probabilities, expected);
     const gradient = new Float64Array(size);
     addRisingDerivatives(point, derivatives.cuts, gradient);
@@ -154,9 +156,12 @@ export function positionModelFit(patterns: ReadingPatterns, options: PositionMod
   const start = new Float64Array(size);
   start.set(risingParameters(begin.cuts));
   start.set(vector.pack(begin), cutCount);
+  const variances = Array.from({ length: cutCount }, (_, k) => (k === 0 ? 2 : 3) / patterns.targets);
+  const inverseHessian = diagonalMatrix([...variances, ...vector.roughVariances(patterns.targets)]);
   const climb = (from: ArrayLike<number>): Minimum =>
     minimize(objectiveOf(evaluate), from, {
       gradientTolerance: 1e-5 / Math.max(1, patterns.targets / 100),
+      inverseHessian,
       finalHessian: options.pointOnly !== true,
     });
   let found = climb(start);

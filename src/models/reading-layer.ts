@@ -43,6 +43,8 @@ export interface ReadingVector {
   ): number;
   /** Prior variance of each entry, `NaN` for the slip. */
   readonly priorVariances: Float64Array;
+  /** About the variance of each entry's estimate from so many targets: where a search begins its curvature; only how many steps it takes rests on it. */
+  roughVariances(targets: number): number[];
 }
 
 export function readingVector(readers: number, commonSpread: boolean, priors: ReadingPriors): ReadingVector {
@@ -117,6 +119,8 @@ export function readingVector(readers: number, commonSpread: boolean, priors: Re
     priorVariances: Float64Array.from({ length: size }, (_, i) =>
       i < spreadsAt ? priors.tendency ** 2 : i < slipAt ? priors.spreadScale ** 2 : Number.NaN,
     ),
+    roughVariances: (targets) =>
+      Array.from({ length: size }, (_, i) => (i < spreadsAt ? 0.3 / targets : i < slipAt ? 2 / targets : 0.5)),
   };
 }
 

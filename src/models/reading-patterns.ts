@@ -33,6 +33,50 @@ export interface ReadingPatterns {
   readonly categoryCounts: Float64Array;
 }
 
+/** Numbers distinct patterns in the order met: the readings of one, ascending, lead from node to node. */
+export class PatternTree {
+  readonly patterns: number[][] = [];
+  private readonly nodes = new Map<number, number>();
+  private readonly patternAt: number[] = [-1];
+
+  /** @param width readers · grades: how many different readings there are */
+  constructor(private readonly width: number) {}
+
+  /** The number of the pattern that `cells` holds in places from … to − 1, which are put in ascending order. */
+  numberOf(cells: number[] | Int32Array, from: number, to: number): number {
+    sortBetween(cells, from, to);
+    let node = 0;
+    for (let at = from; at < to; at++) {
+      const key = node * this.width + (cells[at] as number);
+      let next = this.nodes.get(key);
+      if (next === undefined) {
+        next = this.patternAt.push(-1) - 1;
+        this.nodes.set(key, next);
+      }
+      node = next;
+    }
+    let pattern = this.patternAt[node] as number;
+    if (pattern < 0) {
+      pattern = this.patterns.push(Array.from(cells.slice(from, to))) - 1;
+      this.patternAt[node] = pattern;
+    }
+    return pattern;
+  }
+}
+
+/** By insertion: a target has few readings, most of them in order. */
+function sortBetween(cells: number[] | Int32Array, from: number, to: number): void {
+  for (let at = from + 1; at < to; at++) {
+    const cell = cells[at] as number;
+    let hole = at;
+    while (hole > from && (cells[hole - 1] as number) > cell) {
+      cells[hole] = cells[hole - 1] as number;
+      hole--;
+    }
+    cells[hole] = cell;
+  }
+}
+
 /** Finds the distinct patterns; throws `InputError` (`unequal-columns`, `no-rows`, `bad-value`, `split-target`) with every fault. */
 export function readingPatterns(data: TargetReadings, grades: number, readers?: number): ReadingPatterns {
   const rows = data.target.length;
@@ -101,20 +145,12 @@ export function readingPatterns(data: TargetReadings, grades: number, readers?: 
   }
   if (problems.length > 0) throw new InputError(problems);
 
-  const keys = new Map<string, number>();
-  const patterns: number[][] = [];
-  const patternOfTarget = Int32Array.from(cells, (own) => {
-    own.sort((a, b) => a - b);
-    const key = own.join(' ');
-    const known = keys.get(key);
-    if (known !== undefined) return known;
-    keys.set(key, patterns.length);
-    return patterns.push(own) - 1;
-  });
+  const tree = new PatternTree(found * grades);
+  const patternOfTarget = Int32Array.from(cells, (own) => tree.numberOf(own, 0, own.length));
   const result = {
     grades,
     readers: found,
-    patterns,
+    patterns: tree.patterns,
     patternOfTarget,
     clusterOfTarget: Int32Array.from(clusterOf),
     clusters: clusterCodes.size,
@@ -138,26 +174,35 @@ export function countsOf(
   return counts;
 }
 
+/** Likelihoods whose largest has become smaller than this are divided by it, long before the product of two patterns' would be lost. */
+const SMALLEST_LIKELIHOOD = 2 ** -200;
+
 /**
- * For every pattern the likelihood at each of n places, Π P(category | place, reader), divided by its largest value, whose
- * logarithm is kept apart. `logProbabilities` is laid out at (reader · grades + category) · n + place.
+ * For every pattern the likelihood at each of n places, Π P(category | place, reader), divided by a scale whose logarithm is kept
+ * apart. `probabilities` is laid out at (reader · grades + category) · n + place.
  */
 export function patternLikelihoods(
   patterns: readonly (readonly number[])[],
-  logProbabilities: Float64Array,
+  probabilities: Float64Array,
   places: number,
 ): { readonly values: Float64Array; readonly logScale: Float64Array } {
-  const values = new Float64Array(patterns.length * places);
+  const values = new Float64Array(patterns.length * places).fill(1);
   const logScale = new Float64Array(patterns.length);
-  patterns.forEach((cells, p) => {
+  for (let p = 0; p < patterns.length; p++) {
     const row = p * places;
-    for (const cell of cells)
-      for (let i = 0; i < places; i++)
-        values[row + i] = (values[row + i] as number) + (logProbabilities[cell * places + i] as number);
-    let largest = Number.NEGATIVE_INFINITY;
-    for (let i = 0; i < places; i++) largest = Math.max(largest, values[row + i] as number);
-    logScale[p] = largest;
-    for (let i = 0; i < places; i++) values[row + i] = Math.exp((values[row + i] as number) - largest);
-  });
+    for (const cell of patterns[p] as readonly number[]) {
+      const column = cell * places;
+      let largest = 0;
+      for (let i = 0; i < places; i++) {
+        const value = (values[row + i] as number) * (probabilities[column + i] as number);
+        values[row + i] = value;
+        if (value > largest) largest = value;
+      }
+      if (largest > 0 && largest < SMALLEST_LIKELIHOOD) {
+        for (let i = 0; i < places; i++) values[row + i] = (values[row + i] as number) / largest;
+        logScale[p] = (logScale[p] as number) + Math.log(largest);
+      }
+    }
+  }
   return { values, logScale };
 }

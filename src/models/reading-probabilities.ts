@@ -35,6 +35,8 @@ export function fillReadingProbabilities(
   const { cuts, tendencies, spreads, slip } = parameters;
   const grades = cuts.length + 1;
   const places = positions.length;
+  // Beyond this the tail, below exp(−z²/2), is lost in the rounding of ε/q.
+  const farthest = Math.sqrt(-2 * Math.log((slip / grades) * 2 ** -54));
   for (let a = 0; a < tendencies.length; a++) {
     const spread = spreads[a] as number;
     for (let i = 0; i < places; i++) {
@@ -45,7 +47,7 @@ export function fillReadingProbabilities(
       for (let k = 0; k < grades; k++) {
         const z = k < grades - 1 ? ((cuts[k] as number) - center) / spread : Number.POSITIVE_INFINITY;
         // The tail that is small is the one to subtract in, else narrow spreads would leave nothing but rounding.
-        const tail = z === Number.POSITIVE_INFINITY ? 0 : normal.upper(Math.abs(z));
+        const tail = Math.abs(z) > farthest ? 0 : normal.upper(Math.abs(z));
         const below = z > 0 ? 1 - tail : tail;
         const above = z > 0 ? tail : 1 - tail;
         const between = before > 0 ? upperBefore - above : below - lower;
@@ -80,37 +82,26 @@ export function readingDerivatives(
     const spread = spreads[a] as number;
     for (let i = 0; i < places; i++) {
       const center = (positions[i] as number) + (tendencies[a] as number);
-      let ratio = ratioAt(probabilities, counts, a * grades * places + i);
-      let ratios = ratio;
-      for (let k = 0; k + 1 < grades; k++) {
-        const next = ratioAt(probabilities, counts, (a * grades + k + 1) * places + i);
-        ratios += next;
-        if (ratio !== 0 || next !== 0) {
-          // Raising cut k moves probability from grade k + 1 to grade k.
-          const z = ((cuts[k] as number) - center) / spread;
-          const density = normal.density(z);
-          const gain = ((1 - slip) * density * (ratio - next)) / spread;
-          byCut[k] = (byCut[k] as number) + gain;
-          byTendency[a] = (byTendency[a] as number) - gain;
-          byPosition[i] = (byPosition[i] as number) - gain;
-          byLogSpread[a] = (byLogSpread[a] as number) - gain * z * spread;
-        }
-        ratio = next;
+      let ratio = 0;
+      let slipped = 0;
+      for (let k = 0; k < grades; k++) {
+        const at = (a * grades + k) * places + i;
+        const count = counts[at] as number;
+        const before = ratio;
+        ratio = count === 0 ? 0 : count / (probabilities[at] as number);
+        // ∂p/∂ε = 1/q − (p − ε/q)/(1 − ε).
+        slipped += ratio * (1 / grades - ((probabilities[at] as number) - slip / grades) / (1 - slip));
+        if (k === 0 || (before === 0 && ratio === 0)) continue;
+        // Raising the cut between two grades moves probability from the higher to the lower.
+        const z = ((cuts[k - 1] as number) - center) / spread;
+        const gain = ((1 - slip) * normal.density(z) * (before - ratio)) / spread;
+        byCut[k - 1] = (byCut[k - 1] as number) + gain;
+        byTendency[a] = (byTendency[a] as number) - gain;
+        byPosition[i] = (byPosition[i] as number) - gain;
+        byLogSpread[a] = (byLogSpread[a] as number) - gain * z * spread;
       }
-      if (ratios !== 0 && slip < 1) {
-        for (let k = 0; k < grades; k++) {
-          const at = (a * grades + k) * places + i;
-          const own = ratioAt(probabilities, counts, at);
-          // ∂p/∂ε = 1/q − (p − ε/q)/(1 − ε).
-          bySlip += own * (1 / grades - ((probabilities[at] as number) - slip / grades) / (1 - slip));
-        }
-      }
+      if (slip < 1) bySlip += slipped;
     }
   }
   return { cuts: byCut, tendencies: byTendency, logSpreads: byLogSpread, slip: bySlip, positions: byPosition };
-}
-
-function ratioAt(probabilities: Float64Array, counts: Float64Array, at: number): number {
-  const count = counts[at] as number;
-  return count === 0 ? 0 : count / (probabilities[at] as number);
 }

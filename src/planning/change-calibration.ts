@@ -1,4 +1,4 @@
-import { type ChangeModelFit, changeModelFit, changeProbabilities } from '../models/change-model.js';
+import { type ChangeModel, changeModelFit, changeProbabilities } from '../models/change-model.js';
 import { locatedClassFit } from '../models/located-class-fit.js';
 import { positionModelFit } from '../models/position-model-fit.js';
 import { readingPatterns } from '../models/reading-patterns.js';
@@ -10,7 +10,14 @@ import { checkChoice, DEFAULT_SEED, type LongWorkOptions } from '../shared/optio
 import { type Random, seededRandom } from '../shared/random.js';
 import { Table } from '../shared/table.js';
 import { checkPlanning, type PlanningCheck } from './sample-size.js';
-import { knownChange, simulatePairs, simulateStudy, THREE_READERS, type TrueWorld } from './simulate-change.js';
+import {
+  knownChange,
+  type SimulatedPairs,
+  simulatePairs,
+  simulateStudy,
+  THREE_READERS,
+  type TrueWorld,
+} from './simulate-change.js';
 
 export interface ChangeCalibrationOptions extends LongWorkOptions {
   /** Where true limbs lie. Default `'continuum'`. */
@@ -264,8 +271,8 @@ function judgeStudy(settings: Settings, random: Random): StudyRecord {
   );
   const judged = simulatePairs(world, reading, settings.judgedPairs, readingsEach, random);
   const weight = continuumWeight(continuum, classes);
-  const byContinuum = chanceOfChange(judged.pairs, continuum.model);
-  const byClasses = chanceOfChange(judged.pairs, classes.model);
+  const byContinuum = chancesByPair(judged, continuum.model);
+  const byClasses = chancesByPair(judged, classes.model);
   return recordOf(
     judged,
     {
@@ -282,7 +289,7 @@ function judgeStudy(settings: Settings, random: Random): StudyRecord {
 function judgeKnown({ world, reading, judgedPairs, readingsEach }: Settings, random: Random): StudyRecord {
   if (world === 'small moves') throw new Error('Small moves have no known model; checked() refuses them.');
   const judged = simulatePairs(world, reading, judgedPairs, readingsEach, random);
-  const chances = chanceOfChange(judged.pairs, knownChange(world, reading));
+  const chances = chancesByPair(judged, knownChange(world, reading));
   return recordOf(
     judged,
     { weighted: chances, continuum: chances, classes: chances },
@@ -291,39 +298,42 @@ function judgeKnown({ world, reading, judgedPairs, readingsEach }: Settings, ran
   );
 }
 
-function chanceOfChange(
-  pairs: ReturnType<typeof simulatePairs>['pairs'],
-  model: ChangeModelFit['model'],
-): Float64Array {
-  return changeProbabilities(pairs, model).stayed.map((stayed) => 1 - stayed);
+/** The chance of change of each distinct pair: limbs read alike share it. */
+function chancesByPair({ pairs }: SimulatedPairs, model: ChangeModel): Float64Array {
+  const { stayed } = changeProbabilities(pairs, model);
+  const chances = new Float64Array(pairs.firsts.length);
+  for (let limb = 0; limb < stayed.length; limb++) chances[pairs.pairOfTarget[limb]!] = 1 - stayed[limb]!;
+  return chances;
 }
 
 function recordOf(
-  judged: ReturnType<typeof simulatePairs>,
+  judged: SimulatedPairs,
   chances: Readonly<Record<ChanceKind, Float64Array>>,
   weight: number,
   converged: boolean,
 ): StudyRecord {
-  const { changed, written } = judged;
+  const { pairs, changed, before, after } = judged;
   const ruleOf = (rule: string, calls: (limb: number) => boolean) => {
     let called = 0;
     let right = 0;
-    changed.forEach((truth, limb) => {
-      if (!calls(limb)) return;
+    for (let limb = 0; limb < changed.length; limb++) {
+      if (!calls(limb)) continue;
       called++;
-      right += truth;
-    });
+      right += changed[limb]!;
+    }
     return { rule, called, right };
   };
   return {
-    tenths: Object.fromEntries(KINDS.map((kind) => [kind, tenthsOf(chances[kind], changed)])) as unknown as Record<
+    tenths: Object.fromEntries(KINDS.map((kind) => [kind, tenthsOf(chances[kind], judged)])) as unknown as Record<
       ChanceKind,
       CalibrationTenth[]
     >,
     rules: [
-      ruleOf('any difference between two readings', (limb) => written[limb]![0] !== written[limb]![1]),
-      ruleOf('two grades or more between two readings', (limb) => Math.abs(written[limb]![0] - written[limb]![1]) >= 2),
-      ...LIMITS.map((limit) => ruleOf(`chance of change ${limit} or more`, (limb) => chances.weighted[limb]! >= limit)),
+      ruleOf('any difference between two readings', (limb) => before[limb] !== after[limb]),
+      ruleOf('two grades or more between two readings', (limb) => Math.abs(before[limb]! - after[limb]!) >= 2),
+      ...LIMITS.map((limit) =>
+        ruleOf(`chance of change ${limit} or more`, (limb) => chances.weighted[pairs.pairOfTarget[limb]!]! >= limit),
+      ),
     ],
     changes: changed.reduce((sum, truth) => sum + truth, 0),
     weight,
@@ -331,15 +341,31 @@ function recordOf(
   };
 }
 
-function tenthsOf(stated: Float64Array, changed: Uint8Array): CalibrationTenth[] {
-  const order = Array.from(stated.keys()).sort((a, b) => stated[a]! - stated[b]! || a - b);
+function tenthsOf(stated: Float64Array, { pairs, changed }: SimulatedPairs): CalibrationTenth[] {
+  const limbs = byRisingChance(stated, pairs.pairOfTarget);
   return Array.from({ length: 10 }, (_, d) => {
-    const part = order.slice(Math.floor((d * order.length) / 10), Math.floor(((d + 1) * order.length) / 10));
-    return {
-      stated: part.reduce((sum, limb) => sum + stated[limb]!, 0) / part.length,
-      changed: part.reduce((sum, limb) => sum + changed[limb]!, 0) / part.length,
-    };
+    const part = limbs.subarray(Math.floor((d * limbs.length) / 10), Math.floor(((d + 1) * limbs.length) / 10));
+    let [sum, changes] = [0, 0];
+    for (const limb of part) {
+      sum += stated[pairs.pairOfTarget[limb]!]!;
+      changes += changed[limb]!;
+    }
+    return { stated: sum / part.length, changed: changes / part.length };
   });
+}
+
+/** Limbs by rising chance, those of one chance in their own order. Only the distinct pairs are sorted; limbs are counted into place. */
+function byRisingChance(stated: Float64Array, pairOfLimb: Int32Array): Int32Array {
+  const pairs = Int32Array.from(stated.keys()).sort((a, b) => stated[a]! - stated[b]!);
+  const rankOfPair = new Int32Array(pairs.length);
+  for (let at = 1; at < pairs.length; at++)
+    rankOfPair[pairs[at]!] = rankOfPair[pairs[at - 1]!]! + Number(stated[pairs[at]!] !== stated[pairs[at - 1]!]);
+  const next = new Int32Array(pairs.length + 1);
+  for (const pair of pairOfLimb) next[rankOfPair[pair]! + 1]!++;
+  for (let rank = 1; rank < next.length; rank++) next[rank]! += next[rank - 1]!;
+  const limbs = new Int32Array(pairOfLimb.length);
+  for (let limb = 0; limb < limbs.length; limb++) limbs[next[rankOfPair[pairOfLimb[limb]!]!]!++] = limb;
+  return limbs;
 }
 
 function worstGap(tenths: readonly CalibrationTenth[]): number {

@@ -29,11 +29,6 @@ const ONE_STEP = 0.8;
 const BEYOND = 0.5;
 const SITES = 4;
 
-interface Truth {
-  readonly place: number;
-  readonly grade: number;
-}
-
 /** Mean width of the inner grades; with a single cut, 0.8 of the spread of limbs, as where five grades share them about evenly. */
 function gradeWidth({ cuts }: ReadingParameters): number {
   const last = cuts.length - 1;
@@ -51,61 +46,104 @@ export function classLocations({ cuts }: ReadingParameters): readonly number[] {
   );
 }
 
-/** Grade of a position: how many cuts lie below it. */
-function gradeAt({ cuts }: ReadingParameters, position: number): number {
-  let grade = 0;
-  while (grade < cuts.length && position > (cuts[grade] as number)) grade++;
-  return grade;
-}
+/** How limbs of a world come to be where they are, with what does not change from limb to limb worked out once. */
+class InventedLimbs {
+  private readonly width: number;
+  private readonly locations: readonly number[];
+  private readonly draw: Int32Array;
 
-/** The truth at a position: itself, or the class of its grade. */
-function truthAt(world: TrueWorld, reading: ReadingParameters, position: number): Truth {
-  const grade = gradeAt(reading, position);
-  return { place: world === 'classes' ? (classLocations(reading)[grade] as number) : position, grade };
-}
-
-function firstTruth(world: TrueWorld, reading: ReadingParameters, patient: number, random: Random): Truth {
-  return truthAt(world, reading, Math.SQRT1_2 * patient + Math.SQRT1_2 * random.normal());
-}
-
-function secondTruth(world: TrueWorld, reading: ReadingParameters, first: Truth, random: Random): Truth {
-  const u = random.uniform();
-  const way = u < FALLS ? -1 : u < FALLS + RISES ? 1 : 0;
-  if (way === 0) return first;
-  if (world === 'classes') {
-    const steps = random.uniform() < ONE_STEP ? 1 : 2;
-    const grade = Math.min(reading.cuts.length, Math.max(0, first.grade + way * steps));
-    return { place: classLocations(reading)[grade] as number, grade };
+  constructor(
+    private readonly world: TrueWorld,
+    private readonly reading: ReadingParameters,
+    private readonly random: Random,
+  ) {
+    this.width = gradeWidth(reading);
+    this.locations = classLocations(reading);
+    this.draw = new Int32Array(reading.tendencies.length);
   }
-  const distance =
-    world === 'continuum'
-      ? Math.abs(MOVE.mean + MOVE.spread * random.normal())
-      : -MOVE.small * Math.log(1 - random.uniform());
-  return truthAt(world, reading, first.place + way * distance * gradeWidth(reading));
-}
 
-function read(reading: ReadingParameters, place: number, reader: number, random: Random): number {
-  if (random.uniform() < reading.slip) return random.below(reading.cuts.length + 1);
-  const seen = place + (reading.tendencies[reader] as number) + (reading.spreads[reader] as number) * random.normal();
-  return gradeAt(reading, seen);
+  /** Where a limb of a patient lies: a position, or the location of the class of its grade. */
+  first(patient: number): number {
+    return this.placed(Math.SQRT1_2 * patient + Math.SQRT1_2 * this.random.normal());
+  }
+
+  /** Where it lies at the second visit. */
+  second(first: number): number {
+    const { world, reading, random } = this;
+    const u = random.uniform();
+    const way = u < FALLS ? -1 : u < FALLS + RISES ? 1 : 0;
+    if (way === 0) return first;
+    if (world === 'classes') {
+      const steps = random.uniform() < ONE_STEP ? 1 : 2;
+      const grade = Math.min(reading.cuts.length, Math.max(0, this.gradeAt(first) + way * steps));
+      return this.locations[grade] as number;
+    }
+    const distance =
+      world === 'continuum'
+        ? Math.abs(MOVE.mean + MOVE.spread * random.normal())
+        : -MOVE.small * Math.log(1 - random.uniform());
+    return first + way * distance * this.width;
+  }
+
+  /** Grade of a position: how many cuts lie below it. */
+  gradeAt(position: number): number {
+    const { cuts } = this.reading;
+    let grade = 0;
+    while (grade < cuts.length && position > (cuts[grade] as number)) grade++;
+    return grade;
+  }
+
+  /** What an assessor writes. */
+  read(place: number, reader: number): number {
+    const { reading, random } = this;
+    if (random.uniform() < reading.slip) return random.below(reading.cuts.length + 1);
+    const seen = place + (reading.tendencies[reader] as number) + (reading.spreads[reader] as number) * random.normal();
+    return this.gradeAt(seen);
+  }
+
+  /** One of the assessors who have not been drawn since `drawn` was 0. */
+  nextReader(drawn: number): number {
+    const { draw, random } = this;
+    if (drawn === 0) for (let a = 0; a < draw.length; a++) draw[a] = a;
+    const left = draw.length - drawn - 1;
+    const at = random.below(left + 1);
+    const reader = draw[at] as number;
+    for (let a = at; a < left; a++) draw[a] = draw[a + 1] as number;
+    return reader;
+  }
+
+  private placed(position: number): number {
+    return this.world === 'classes' ? (this.locations[this.gradeAt(position)] as number) : position;
+  }
 }
 
 /** An agreement study: every assessor reads every site of every patient once. */
 export function simulateStudy(world: TrueWorld, reading: ReadingParameters, patients: number, random: Random) {
+  const limbs = new InventedLimbs(world, reading, random);
   const columns = { target: [] as number[], reader: [] as number[], category: [] as number[], cluster: [] as number[] };
   for (let patient = 0; patient < patients; patient++) {
     const level = random.normal();
     for (let site = 0; site < SITES; site++) {
-      const { place } = firstTruth(world, reading, level, random);
+      const place = limbs.first(level);
       for (let reader = 0; reader < reading.tendencies.length; reader++) {
         columns.target.push(patient * SITES + site);
         columns.cluster.push(patient);
         columns.reader.push(reader);
-        columns.category.push(read(reading, place, reader, random));
+        columns.category.push(limbs.read(place, reader));
       }
     }
   }
   return columns;
+}
+
+/** Limbs read at two visits, with what is true of them. */
+export interface SimulatedPairs {
+  readonly pairs: CompiledPairs;
+  /** 1 where the true grade changed, by target. */
+  readonly changed: Uint8Array;
+  /** First reading of each visit. */
+  readonly before: Uint8Array;
+  readonly after: Uint8Array;
 }
 
 /** Serial readings: each target on two occasions, each occasion by assessors drawn at random without repeats. */
@@ -115,39 +153,41 @@ export function simulatePairs(
   targets: number,
   readingsEach: number,
   random: Random,
-): {
-  readonly pairs: CompiledPairs;
-  readonly changed: Uint8Array;
-  readonly written: readonly (readonly [number, number])[];
-} {
+): SimulatedPairs {
+  const limbs = new InventedLimbs(world, reading, random);
+  const rows = targets * 2 * readingsEach;
   const columns = {
-    target: [] as number[],
-    occasion: [] as number[],
-    reader: [] as number[],
-    category: [] as number[],
+    target: new Int32Array(rows),
+    occasion: new Uint8Array(rows),
+    reader: new Int32Array(rows),
+    category: new Uint8Array(rows),
   };
   const changed = new Uint8Array(targets);
-  const written: [number, number][] = [];
+  const written = [new Uint8Array(targets), new Uint8Array(targets)] as const;
+  let row = 0;
   for (let target = 0; target < targets; target++) {
-    const before = firstTruth(world, reading, random.normal(), random);
-    const truths = [before, secondTruth(world, reading, before, random)] as const;
-    changed[target] = truths[0].grade === truths[1].grade ? 0 : 1;
-    const firsts: [number, number] = [0, 0];
-    truths.forEach(({ place }, occasion) => {
-      const readers = Array.from({ length: reading.tendencies.length }, (_, a) => a);
-      for (let r = 0; r < readingsEach; r++) {
-        const reader = readers.splice(random.below(readers.length), 1)[0] as number;
-        const category = read(reading, place, reader, random);
-        if (r === 0) firsts[occasion as 0 | 1] = category;
-        columns.target.push(target);
-        columns.occasion.push(occasion);
-        columns.reader.push(reader);
-        columns.category.push(category);
+    const first = limbs.first(random.normal());
+    const second = limbs.second(first);
+    changed[target] = limbs.gradeAt(first) === limbs.gradeAt(second) ? 0 : 1;
+    for (const occasion of [0, 1] as const) {
+      const place = occasion === 0 ? first : second;
+      for (let drawn = 0; drawn < readingsEach; drawn++, row++) {
+        const reader = limbs.nextReader(drawn);
+        const category = limbs.read(place, reader);
+        if (drawn === 0) written[occasion][target] = category;
+        columns.target[row] = target;
+        columns.occasion[row] = occasion;
+        columns.reader[row] = reader;
+        columns.category[row] = category;
       }
-    });
-    written.push(firsts);
+    }
   }
-  return { pairs: pairedPatterns(columns, reading.cuts.length + 1, reading.tendencies.length), changed, written };
+  return {
+    pairs: pairedPatterns(columns, reading.cuts.length + 1, reading.tendencies.length),
+    changed,
+    before: written[0],
+    after: written[1],
+  };
 }
 
 /** The truth of a world as a change model, every number known. Small moves are too short for its places, so they have none. */

@@ -250,27 +250,31 @@ async function assessorLines(results) {
   ];
 }
 
-const changeLines = (results) => [
-  'Worst tenth: the largest distance between stated chance and share changed, averaged over the studies / the median of single studies. Called: of all limbs; false: of the limbs that did not change; right: of those called; found: of those changed.',
-  '',
-  ...head(['true limbs', 'study', 'worst tenth', 'any difference', 'chance .5 or more', 'chance .8 or more']),
-  ...results.map(({ world, words, changed, counts, gaps, rules }) => {
-    const judgedPairs = counts.studies * counts.judgedPairs;
-    const rule = (start) => {
-      const { called, right, found } = rules.find(({ rule }) => rule.startsWith(start));
-      const wrong = (called * (1 - right)) / (judgedPairs * (1 - changed));
-      return called === 0 ? 'none' : `false ${three(wrong)}, right ${two(right)}, found ${two(found)}`;
-    };
-    return row([
-      world,
-      words,
-      `${three(gaps.weighted.worst)}${counts.studies === 1 ? '' : ` / ${three(gaps.weighted.medianWorst)}`}`,
-      rule('any difference'),
-      rule('chance of change 0.5'),
-      rule('chance of change 0.8'),
-    ]);
-  }),
-];
+function changeLines(results) {
+  const { studies, judgedPairs } = results.find(({ counts }) => counts.studies > 1).counts;
+  const error = Math.max(...results.map(({ gaps }) => gaps.weighted.worstError ?? 0));
+  return [
+    `Worst tenth: the largest distance between stated chance and share changed, averaged over ${studies} studies (Monte Carlo error at most ${three(error)}) / the median of single studies, each of whose tenths has ${judgedPairs / 10} limbs (error of its share changed at most ${three(0.5 / Math.sqrt(judgedPairs / 10))}). False: called though unchanged, of the limbs that did not change; right: of those called; found: of those changed.`,
+    '',
+    ...head(['true limbs', 'study', 'worst tenth', 'any difference', 'chance .5 or more', 'chance .8 or more']),
+    ...results.map(({ world, words, changed, counts, gaps, rules }) => {
+      const judged = counts.studies * counts.judgedPairs;
+      const rule = (start) => {
+        const { called, right, found } = rules.find(({ rule }) => rule.startsWith(start));
+        const wrong = (called * (1 - right)) / (judged * (1 - changed));
+        return called === 0 ? 'none' : `false ${three(wrong)}, right ${two(right)}, found ${two(found)}`;
+      };
+      return row([
+        world,
+        words,
+        `${three(gaps.weighted.worst)}${counts.studies === 1 ? '' : ` / ${three(gaps.weighted.medianWorst)}`}`,
+        rule('any difference'),
+        rule('chance of change 0.5'),
+        rule('chance of change 0.8'),
+      ]);
+    }),
+  ];
+}
 
 /** Each part of the calibration: the module that runs it, how its results are told, and what else is written. */
 export const PARTS = {

@@ -524,6 +524,54 @@ describe('pairedPatterns', () => {
     expect(paths({ target: [1, 2], occasion: [1, 0] })).toEqual(['one-occasion target.0', 'one-occasion target.1']);
   });
 
+  test('finds the readings of every target again, however rows lie', () => {
+    const random = seededRandom(77);
+    const rows = Array.from({ length: 60 }, (_, target) =>
+      [0, 1].flatMap((occasion) =>
+        Array.from({ length: 1 + random.below(3) }, () => ({
+          target: 100 - target,
+          occasion,
+          reader: random.below(2),
+          category: random.below(2),
+          order: random.uniform(),
+        })),
+      ),
+    )
+      .flat()
+      .sort((a, b) => a.order - b.order);
+    const column = (name: 'target' | 'occasion' | 'reader' | 'category') => rows.map((row) => row[name]);
+    const pairs = pairedPatterns(
+      {
+        target: column('target'),
+        occasion: column('occasion'),
+        reader: column('reader'),
+        category: column('category'),
+      },
+      2,
+      2,
+    );
+    expect(Array.from(pairs.targets)).toEqual([...new Set(column('target'))]);
+    const seen = Array.from(pairs.pairOfTarget, (pair) =>
+      [pairs.firsts, pairs.seconds].map((side) => pairs.patterns[side[pair] as number]),
+    );
+    expect(seen).toEqual(
+      Array.from(pairs.targets, (target) =>
+        [0, 1].map((occasion) =>
+          rows
+            .filter((row) => row.target === target && row.occasion === occasion)
+            .map((row) => 2 * row.reader + row.category)
+            .sort((a, b) => a - b),
+        ),
+      ),
+    );
+    const names = seen.map((one) => JSON.stringify(one));
+    expect(pairs.counts.length).toBe(new Set(names).size);
+    expect(new Set(pairs.patterns.map(String)).size).toBe(pairs.patterns.length);
+    pairs.pairOfTarget.forEach((pair, at) => {
+      expect(pairs.counts[pair]).toBe(names.filter((name) => name === names[at]).length);
+    });
+  });
+
   test('names every fault', () => {
     expect(() =>
       pairedPatterns({ target: [1, 2, 2], occasion: [0, 1, 2], reader: [0, 3, 0], category: [0, 0, 9] }, 5, 3),

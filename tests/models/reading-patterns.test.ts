@@ -26,10 +26,17 @@ describe('readingPatterns', () => {
   });
 
   test('likelihoods are products, with their scale apart', () => {
-    const logs = Float64Array.from({ length: 12 }, (_, at) => -0.1 * (at + 1));
-    const { values, logScale } = patternLikelihoods(patterns.patterns, logs, 2);
+    const probabilities = Float64Array.from({ length: 12 }, (_, at) => Math.exp(-0.1 * (at + 1)));
+    const { values, logScale } = patternLikelihoods(patterns.patterns, probabilities, 2);
     expectNear(Math.log(values[0] as number) + (logScale[0] as number), -0.1 * (1 + 11), 1e-14);
     expectNear(Math.log(values[3] as number) + (logScale[1] as number), -0.1 * (4 + 10 + 12), 1e-14);
+  });
+
+  test('a thousand unlikely readings of one target leave a likelihood, and which place is likelier', () => {
+    const many = [Array.from({ length: 1000 }, () => 0)];
+    const { values, logScale } = patternLikelihoods(many, Float64Array.of(1e-3, 1e-3 * Math.exp(-0.01)), 2);
+    expectNear(Math.log(values[0] as number) + (logScale[0] as number), 1000 * Math.log(1e-3), 1e-9);
+    expectNear(Math.log(values[1] as number) + (logScale[0] as number), 1000 * Math.log(1e-3) - 10, 1e-9);
   });
 
   test('names every fault', () => {

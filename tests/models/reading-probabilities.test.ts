@@ -36,6 +36,19 @@ describe('fillReadingProbabilities', () => {
     expectNear((found[2] as number) / 7.793536819192e-45, 1, 1e-9);
     expect(found[1]).toBeGreaterThan(0);
   });
+
+  test('leaves out no tail that shows beside the slips', () => {
+    const slip = 0.02;
+    const far = Float64Array.from({ length: 400 }, (_, i) => (i - 200) / 20);
+    const found = table({ ...reading, spreads: [0.5, 0.5], slip }, far);
+    const bare = table({ ...reading, spreads: [0.5, 0.5], slip: 0 }, far);
+    // Without slips every tail is worked out.
+    found.forEach((probability, at) => {
+      expect(Math.abs(probability - ((1 - slip) * (bare[at] as number) + slip / 4))).toBeLessThanOrEqual(
+        2 ** -52 * probability,
+      );
+    });
+  });
 });
 
 describe('readingDerivatives', () => {

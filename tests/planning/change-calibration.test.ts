@@ -45,6 +45,40 @@ describe('changeCalibration', () => {
     expect(high!.right).toBeGreaterThan(2 * anyDifference!.right);
   });
 
+  test('tenths and calls are those of limbs put in order one by one', async () => {
+    const options = { world: 'classes', readingsEach: 2, judgedPairs: 3000, seed: 41 } as const;
+    const found = await changeCalibration({ ...options, numbers: 'known' });
+    const judged = simulatePairs('classes', THREE_READERS, 3000, 2, seededRandom(41, 0));
+    const stated = Array.from(
+      changeProbabilities(judged.pairs, knownChange('classes', THREE_READERS)).stayed,
+      (stayed) => 1 - stayed,
+    );
+    const order = [...stated.keys()].sort((a, b) => stated[a]! - stated[b]! || a - b);
+    const mean = (limbs: number[], of: ArrayLike<number>) =>
+      limbs.reduce((sum, limb) => sum + of[limb]!, 0) / limbs.length;
+    for (let d = 0; d < 10; d++) {
+      const limbs = order.slice(300 * d, 300 * (d + 1));
+      expect(found.chances.weighted.tenths[d]!.stated).toBeCloseTo(mean(limbs, stated), 12);
+      expect(found.chances.weighted.tenths[d]!.changed).toBeCloseTo(mean(limbs, judged.changed), 12);
+    }
+    const firstOf = (side: Int32Array, limb: number) => judged.pairs.patterns[side[judged.pairs.pairOfTarget[limb]!]!]!;
+    for (let limb = 0; limb < 3000; limb++) {
+      expect(firstOf(judged.pairs.firsts, limb).map((cell) => cell % 5)).toContain(judged.before[limb]);
+      expect(firstOf(judged.pairs.seconds, limb).map((cell) => cell % 5)).toContain(judged.after[limb]);
+    }
+    const limbs = [...stated.keys()];
+    [
+      (limb: number) => judged.before[limb] !== judged.after[limb],
+      (limb: number) => Math.abs(judged.before[limb]! - judged.after[limb]!) >= 2,
+      (limb: number) => stated[limb]! >= 0.5,
+      (limb: number) => stated[limb]! >= 0.8,
+    ].forEach((calls, at) => {
+      const called = limbs.filter(calls);
+      expect(found.rules[at]!.called).toBe(called.length);
+      expect(found.rules[at]!.right).toBeCloseTo(mean(called, judged.changed), 12);
+    });
+  });
+
   test('a wrong truth is seen: classes judged by the numbers of a continuum, all grades equally likely', () => {
     const judged = simulatePairs('classes', THREE_READERS, 20_000, 3, seededRandom(2));
     const wrong = knownChange('continuum', THREE_READERS);
