@@ -56,7 +56,8 @@ export function kappaGoodnessOfFitInterval(
   const n = neither + one + both;
   const prevalence = (2 * both + one) / (2 * n);
   const spread = prevalence * (1 - prevalence);
-  const kappa = spread > 0 ? 1 - one / (2 * n * spread) : Number.NaN;
+  // 0/0 where all readings are alike.
+  const kappa = 1 - one / (2 * n * spread);
   const limits = spread > 0 ? limitsOf(counts, kappa, confidenceLevel) : { lower: Number.NaN, upper: Number.NaN };
   return new Estimate({
     statistic: `intraclass kappa of "${pair.categories[code]!.words}"`,

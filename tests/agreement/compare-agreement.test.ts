@@ -216,7 +216,8 @@ it('is not defined where a coefficient is not, or where both groups are the same
     { label: 'some', ratings: some },
   ]);
   expect(undefinedOne.contrasts[0]!.result.effect.value).toBeNaN();
-  expect(undefinedOne.homogeneity.statistic).toBeNaN();
+  expect(undefinedOne.homogeneity).toEqual({ statistic: Number.NaN, degreesOfFreedom: 1, pValue: Number.NaN });
+  expect(undefinedOne.pooled).toEqual({ value: Number.NaN, standardError: Number.NaN });
   expect(undefinedOne.notes.map((note) => note.code)).toContain('not-defined');
   const same = compareAgreement([
     { label: 'once', ratings: some },
@@ -456,6 +457,30 @@ describe('every figure, written out', () => {
     const alone = compareAgreement([shares('a', [5, 5, 7, 7]), shares('b', [8, 8, 4, 4])]);
     // Kurtosis 1: as many as there are, 8 − 2.
     expectNear(alone.contrasts[0]!.result.degreesOfFreedom, 6, 1e-9);
+    // A group that is not contrasted takes no degree.
+    const third = compareAgreement([shares('a', [5, 5, 7, 7]), shares('b', [8, 8, 4, 4]), shares('c', [1, 2, 3])], {
+      contrasts: [[1, -1, 0]],
+    });
+    expectNear(third.contrasts[0]!.result.degreesOfFreedom, 6, 1e-9);
+  });
+
+  it('patients known in one group alone are not known', () => {
+    const unknown = ratingsOf(grades, { categories: [0, 1, 2, 3] });
+    const mixed = compareAgreement([
+      { label: 'known', ratings },
+      { label: 'unknown', ratings: unknown },
+    ]);
+    expect(mixed.contrasts[0]!.result.effect.interval.method).toBe('asymptotic, targets taken as independent');
+    expect(mixed.notes.map(({ code }) => code)).toEqual(['patients-not-given']);
+    const asked = (): unknown =>
+      compareAgreement(
+        [
+          { label: 'known', ratings },
+          { label: 'unknown', ratings: unknown },
+        ],
+        { interval: 'cluster-robust' },
+      );
+    expect(asked).toThrow(/not known in every group/);
   });
 
   it('degrees of freedom never fall below 1, though four of five groups do not vary', () => {

@@ -215,3 +215,38 @@ it('repeats by one of the two alone: the other’s variance is 0, and adds nothi
   expectNear(limits.details.multiplierFirst!, 1 / 3, 1e-12);
   expectNear(limits.standardDeviation.value ** 2, squaresAbout([0, 1.5, -1]) / 2 + 1.25 / 3, 1e-12);
 });
+
+it('one repeat alone has a variance: half its squared difference', () => {
+  const { details } = limitsOfAgreement(
+    withRepeats([
+      [[1, 4], [2]],
+      [[6], [4]],
+      [[8], [9]],
+    ]),
+    { interval: 'cluster-robust' },
+  );
+  expectNear(details.repeatVarianceFirst!, 4.5, 1e-12);
+  expectNear(details.multiplierFirst!, 1 / 6, 1e-12);
+});
+
+it('one difference a patient, by either method: the intervals leave each patient out', () => {
+  const ratings = ratingsOf(
+    [
+      [101, 99],
+      [107, 103],
+      [95, 97],
+      [110, 104],
+      [99, 100],
+    ],
+    { clusters: [1, 2, 3, 4, 5] },
+  );
+  for (const components of ['analysis of variance', 'restricted likelihood'] as const) {
+    const of =
+      (which: 'bias' | 'standardDeviation' | 'lower') =>
+      (given: Ratings): Estimate =>
+        limitsOfAgreement(given, { components, interval: 'cluster-robust' })[which];
+    expectJackknife(ratings, of('bias'), 'plain');
+    expectJackknife(ratings, of('standardDeviation'), 'log');
+    expectJackknife(ratings, of('lower'), 'plain');
+  }
+});
