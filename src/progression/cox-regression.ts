@@ -94,12 +94,14 @@ export function coxRegression(
   const inverse = solveGeneral(state.information, p, identity(p), p) ?? new Float64Array(p * p).fill(Number.NaN);
   const patients = data.patients ?? data.times.map((_, at) => at);
   const clusters = new Set(patients).size;
-  const covariance =
-    clusters < n ? sandwich(inverse, scoreResiduals(beta, x, risk, n, p, ties), patients, clusters, p) : inverse;
+  const variances =
+    clusters < n
+      ? sandwich(inverse, scoreResiduals(beta, x, risk, n, p, ties), patients, clusters, p)
+      : names.map((_, k) => inverse[k * p + k]!);
   return {
     kind: 'cox-regression',
     effects: names.map((name, k) => {
-      const standardError = Math.sqrt(covariance[k * p + k]!);
+      const standardError = Math.sqrt(variances[k]!);
       return {
         name,
         logRatio: beta[k]!,
@@ -289,13 +291,14 @@ function scoreResiduals(
   return residuals;
 }
 
+/** Variances of the effects: the diagonal of I⁻¹ (Σ uuᵀ) I⁻¹ K/(K − 1), u the summed residuals of each of K patients. */
 function sandwich(
   inverse: Float64Array,
   residuals: Float64Array,
   patients: readonly (string | number)[],
   clusters: number,
   p: number,
-): Float64Array {
+): number[] {
   const sums = new Map<string | number, Float64Array>();
   patients.forEach((patient, row) => {
     const sum = sums.get(patient) ?? new Float64Array(p);
@@ -305,14 +308,13 @@ function sandwich(
   const middle = new Float64Array(p * p);
   for (const sum of sums.values())
     for (let k = 0; k < p; k++) for (let l = 0; l < p; l++) middle[k * p + l]! += sum[k]! * sum[l]!;
-  const result = new Float64Array(p * p);
+  const variances = new Array<number>(p).fill(0);
   const factor = clusters / (clusters - 1);
   for (let k = 0; k < p; k++)
-    for (let l = 0; l < p; l++)
-      for (let a = 0; a < p; a++)
-        for (let b = 0; b < p; b++)
-          result[k * p + l]! += factor * inverse[k * p + a]! * middle[a * p + b]! * inverse[b * p + l]!;
-  return result;
+    for (let a = 0; a < p; a++)
+      for (let b = 0; b < p; b++)
+        variances[k]! += factor * inverse[k * p + a]! * middle[a * p + b]! * inverse[b * p + k]!;
+  return variances;
 }
 
 function identity(p: number): Float64Array {

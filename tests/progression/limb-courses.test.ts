@@ -4,6 +4,7 @@ import { measurementErrorOf } from '../../src/measurement-error/measurement-erro
 import { limbCourse } from '../../src/progression/limb-course.ts';
 import { limbCourses } from '../../src/progression/limb-courses.ts';
 import { ratingsFrom } from '../../src/ratings/ratings-from.ts';
+import { scaleOf } from '../../src/signs/codebook.ts';
 import { assessmentsOf } from '../support/assessments-of.ts';
 import { problemsIn } from '../support/problems-in.ts';
 
@@ -125,7 +126,7 @@ describe('one course', () => {
       site: 'popliteal',
     });
     const { grades, errorSentence, ...rest } = course;
-    expect(rest).toEqual({
+    expect(rest).toStrictEqual({
       signLabel: expect.stringMatching(/pulse/i),
       scaleLabel: expect.any(String),
       limbLabel: expect.stringMatching(/^left leg, behind the knee/),
@@ -196,7 +197,9 @@ describe('one course', () => {
     expect(course.errorSentence).toBe(
       `Between different assessors only a difference of more than 2.0 ${course.unitLabel} is beyond the error of measurement (6 people in the agreement study).`,
     );
-    expect(course.unitLabel).toBe('s');
+    const scale = scaleOf('refill.seconds.toe');
+    expect(scale.decimals).toBeDefined();
+    expect([course.unitLabel, course.decimals]).toEqual(['s', scale.decimals]);
   });
 
   it('refuses a place where nothing is recorded, and an error without a sign', async () => {

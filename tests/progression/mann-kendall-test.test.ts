@@ -116,6 +116,8 @@ describe('its variance and exact p are those of all orders of the figures', () =
     ['no ties', [1, 2, 3, 4, 5, 6], [3, 1, 4, 6, 5, 2]],
     ['ties in value', [1, 2, 3, 4, 5, 6], [0, 1, 1, 2, 1, 2]],
     ['ties in time', [1, 1, 2, 3, 3, 3], [4, 1, 2, 6, 5, 3]],
+    ['one pair tied in value', [1, 2, 3, 4, 5], [2, 1, 1, 3, 4]],
+    ['one pair tied in time', [1, 2, 2, 3, 4], [2, 1, 5, 3, 4]],
     ['threes tied in both', [1, 1, 1, 2, 3, 3], [0, 0, 1, 1, 1, 2]],
     ['pairs of two', [1, 2], [2, 1]],
   ] as const)('%s', (_, times, values) => {
