@@ -109,6 +109,8 @@ describe('the cluster bootstrap', () => {
       },
     );
     expect(none.intervals[0]?.lower).toBeNaN();
+    expect(none.standardErrors[0]).toBeNaN();
+    expect(none.biases[0]).toBeNaN();
   });
 
   it.each([
