@@ -150,6 +150,25 @@ describe('profile intervals', () => {
     expect(notes.map(({ message }) => message).join()).toContain('correlation.patient.day stands at the edge');
   });
 
+  it('hold a correlation also where intercepts vary less than residuals', async () => {
+    const random = seededRandom(14);
+    const groups = Array.from({ length: 120 }, (_, row) => Math.floor(row / 6));
+    const day = groups.map((_, row) => (row % 6) - 2.5);
+    const own = Array.from({ length: 20 }, () => [0.6 * random.normal(), 0.5 * random.normal()] as const);
+    const response = groups.map((group, row) => {
+      const [intercept, slope] = own[group] as readonly [number, number];
+      return intercept + slope * (day[row] as number) + random.normal();
+    });
+    const problem = { response, random: [{ name: 'patient', groups, slope: { name: 'day', values: day } }] };
+    const { intervals } = await linearMixedProfile(problem);
+    const [component] = linearMixedModel(problem).components;
+    const value = (name: string): number => intervals.find((one) => one.name === name)?.value as number;
+    expect(value('deviation.patient')).toBeLessThan(value('deviation.residual'));
+    expectNear(value('deviation.patient'), component?.standardDeviation as number, 1e-6);
+    expectNear(value('deviation.patient.day'), component?.slope?.standardDeviation as number, 1e-6);
+    expectNear(value('correlation.patient.day'), component?.slope?.correlation as number, 1e-5);
+  });
+
   it('report progress and stop when asked', async () => {
     const controller = new AbortController();
     const shares: number[] = [];
