@@ -396,6 +396,12 @@ describe('hiddenPositionFit', () => {
     const fit = await hiddenPositionFit(alone, { grades: GRADES, statesPerGrade: 1, reading: 'estimated', starts: 1 });
     expect(fit.tendencies).toEqual([{ value: 0, standardError: Number.NaN, lower: Number.NaN, upper: Number.NaN }]);
     expect(fit.spreads).toHaveLength(1);
+    // With a single cut both grades are one wide.
+    const two = await hiddenPositionFit(
+      { ...alone, category: alone.category.map((category) => Math.min(1, category)) },
+      { grades: 2, statesPerGrade: 2, reading: 'estimated', starts: 1 },
+    );
+    expect(two.positions).toEqual([-0.25, 0.25, 0.75, 1.25]);
     expect(fit.spreads[0]?.standardError).toBeGreaterThan(0);
     expect(fit.slip.lower).toBeGreaterThan(0);
   });

@@ -161,7 +161,11 @@ describe('profile intervals', () => {
     });
     const problem = { response, random: [{ name: 'patient', groups, slope: { name: 'day', values: day } }] };
     const { intervals } = await linearMixedProfile(problem);
-    const [component] = linearMixedModel(problem).components;
+    const fit = linearMixedModel(problem);
+    const [component] = fit.components;
+    // The slope's error stands third in the covariance of the components: variance, covariance, slope variance, residual.
+    expect(component?.slope?.standardError).toBe(Math.sqrt(fit.componentCovariance[2 * 5] as number));
+    expect(component?.standardError).toBe(Math.sqrt(fit.componentCovariance[0] as number));
     const value = (name: string): number => intervals.find((one) => one.name === name)?.value as number;
     expect(value('deviation.patient')).toBeLessThan(value('deviation.residual'));
     expectNear(value('deviation.patient'), component?.standardDeviation as number, 1e-6);
