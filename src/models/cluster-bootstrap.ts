@@ -338,7 +338,8 @@ function summarize(
       .sort();
     const count = defined.length;
     const mean = defined.reduce((sum, value) => sum + value, 0) / count;
-    standardErrors[k] = Math.sqrt(defined.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (count - 1));
+    const squares = defined.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+    standardErrors[k] = count > 1 ? Math.sqrt(squares / (count - 1)) : Number.NaN;
     biases[k] = mean - (values[k] as number);
     intervals.push({
       lower: orderStatistic(defined, (1 - confidenceLevel) / 2),

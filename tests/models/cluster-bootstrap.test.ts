@@ -75,7 +75,7 @@ describe('the cluster bootstrap', () => {
       const mean = column.reduce((sum, value) => sum + value, 0) / column.length;
       const squares = column.reduce((sum, value) => sum + (value - mean) ** 2, 0);
       expectNear(found.standardErrors[k] as number, Math.sqrt(squares / (column.length - 1)), 1e-12);
-      const sorted = column.slice().sort((a, b) => a - b);
+      const sorted = [...column].sort((a, b) => a - b);
       const quantile = (p: number): number => {
         const place = (column.length + 1) * p;
         const [below, part] = [Math.floor(place), place - Math.floor(place)];
@@ -109,6 +109,8 @@ describe('the cluster bootstrap', () => {
       },
     );
     expect(none.intervals[0]?.lower).toBeNaN();
+    expect(none.standardErrors[0]).toBeNaN();
+    expect(none.biases[0]).toBeNaN();
   });
 
   it.each([

@@ -406,6 +406,22 @@ describe('hiddenMarkovFit', () => {
         ],
       });
       expectAllNear(own.model.readings[1]?.[1] ?? [], [0.1, 0.6, 0.3, 0], 1e-12);
+      // Misreadings more common than right readings, and hardly any right ones.
+      const wrong = await hiddenMarkovFit(columns, {
+        ...shared,
+        signal: gone.signal,
+        startMisreadings: [
+          [0, 0.75, 0, 0],
+          [0.5, 0, 0.4, 0],
+          [0, 1 - 1e-12, 0, 0],
+          [0, 0, 0, 0],
+        ],
+      });
+      expectAllNear(
+        wrong.model.readings[0]?.slice(0, 3).flat() ?? [],
+        [0.25, 0.75, 0, 0, 0.5, 0.1, 0.4, 0, 0, 1, 0, 0],
+        1e-10,
+      );
       expectAllNear(own.model.readings[0]?.[0] ?? [], [0.8, 0.2, 0, 0], 1e-12);
     });
   });

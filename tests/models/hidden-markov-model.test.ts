@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { type HiddenMarkovModel, hiddenMarkovLogLikelihood } from '../../src/models/hidden-markov-model.ts';
+import { checkModel, type HiddenMarkovModel, hiddenMarkovLogLikelihood } from '../../src/models/hidden-markov-model.ts';
 import { transitionProbabilities } from '../../src/models/intensities.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { referenceData } from '../support/optional.ts';
 import { everyPath } from '../support/paths.ts';
@@ -206,5 +207,143 @@ describe('hiddenMarkovLogLikelihood', () => {
         },
       ),
     ).toThrow(/initial does not hold[\s\S]*readings\[0\]\[1\]/);
+  });
+});
+
+describe('what a model must hold', () => {
+  const fine: HiddenMarkovModel = {
+    intensities: [
+      [0, 0.5],
+      [0.2, 0],
+    ],
+    initial: [0.4, 0.6],
+    readings: [
+      [
+        [0.9, 0.1],
+        [0.2, 0.8],
+      ],
+      [
+        [0.7, 0.3],
+        [0.1, 0.9],
+      ],
+    ],
+  };
+  const faults = (part: Partial<HiddenMarkovModel>): string[] => {
+    try {
+      checkModel({ ...fine, ...part });
+    } catch (error) {
+      return (error as InputError).problems.map(({ code, path }) => `${code} ${path?.join('.')}`);
+    }
+    return [];
+  };
+  const [first, second] = fine.readings as [number[][], number[][]];
+
+  test.each<[string, Partial<HiddenMarkovModel>, string[]]>([
+    ['nothing else', {}, []],
+    ['as many first probabilities as states', { initial: [0.4, 0.3, 0.3] }, ['bad-model initial']],
+    ['first probabilities that add up to 1', { initial: [0.4, 0.7] }, ['bad-model initial']],
+    ['less than 1', { initial: [0.4, 0.5] }, ['bad-model initial']],
+    ['none below 0', { initial: [1.4, -0.4] }, ['bad-model initial']],
+    ['a reader', { readings: [] }, ['bad-model readings']],
+    ['a row a state', { readings: [first, second.slice(1)] }, ['bad-model readings.1']],
+    [
+      'as many categories in every row as in the first',
+      { readings: [[[1], [0.5, 0.5]], second] },
+      ['bad-model readings.0.1', 'bad-model readings.1.0', 'bad-model readings.1.1'],
+    ],
+    [
+      'rows that add up to 1',
+      {
+        readings: [
+          first,
+          [
+            [0.7, 0.4],
+            [0.1, 0.8],
+          ],
+        ],
+      },
+      ['bad-model readings.1.0', 'bad-model readings.1.1'],
+    ],
+    ['a category a state', { stateCategories: [0] }, ['bad-model stateCategories']],
+    [
+      'effects of every change',
+      {
+        covariateEffects: {
+          dose: [[0, 1]],
+          age: [[0, 1], [1]],
+          sex: [
+            [0, Number.NaN],
+            [0, 0],
+          ],
+          ok: [
+            [0, 1],
+            [2, 0],
+          ],
+        },
+      },
+      ['bad-model covariateEffects.dose', 'bad-model covariateEffects.age', 'bad-model covariateEffects.sex'],
+    ],
+  ])('%s', (_, part, expected) => {
+    expect(faults(part)).toEqual(expected);
+  });
+
+  test('readings without a covariate of the model are refused', () => {
+    const data = { subject: [1, 1], time: [0, 1], category: [0, 1] };
+    const model = {
+      ...fine,
+      covariateEffects: {
+        dose: [
+          [0, 0.3],
+          [-0.4, 0],
+        ],
+        age: [
+          [0, 0],
+          [0, 0],
+        ],
+      },
+    };
+    expect(() => hiddenMarkovLogLikelihood({ ...data, covariates: { age: [1, 2] } }, model)).toThrow(
+      'covariate "dose"',
+    );
+    // Those that the model does not know are left out.
+    const held = hiddenMarkovLogLikelihood(
+      { ...data, covariates: { age: [1, 2], dose: [2, 5], other: [1, 9] } },
+      model,
+    );
+    const [up, down] = [0.5 * Math.exp(0.6), 0.2 * Math.exp(-0.8)];
+    const change = (1 - Math.exp(-up - down)) / (up + down);
+    const [p01, p10] = [up * change, down * change];
+    const total = 0.4 * 0.9 * ((1 - p01) * 0.1 + p01 * 0.8) + 0.6 * 0.2 * (p10 * 0.1 + (1 - p10) * 0.8);
+    expectNear(held, Math.log(total), 1e-12);
+  });
+
+  test('states may share a category, and an end may have one that no reader writes', () => {
+    const model: HiddenMarkovModel = {
+      intensities: [
+        [0, 0.4, 0.1],
+        [0.3, 0, 0.2],
+        [0, 0, 0],
+      ],
+      initial: [0.5, 0.5, 0],
+      readings: [
+        [
+          [1, 0],
+          [0.5, 0.5],
+          [1, 0],
+        ],
+      ],
+      stateCategories: [0, 0, 7],
+      exactEnd: { category: 7, state: 2 },
+    };
+    const p = transitionProbabilities(model.intensities, 2);
+    const found = hiddenMarkovLogLikelihood(
+      { subject: [1, 1], time: [0, 2], category: [0, 7], certain: [1, 0] },
+      model,
+    );
+    // Certainly written 0 is either of the first two states; the end comes from either.
+    let total = 0;
+    for (const r of [0, 1])
+      for (const s of [0, 1]) total += 0.5 * (p[r]?.[s] as number) * (model.intensities[s]?.[2] as number);
+    expectNear(found, Math.log(total), 1e-12);
   });
 });

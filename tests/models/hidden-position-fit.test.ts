@@ -384,6 +384,28 @@ describe('hiddenPositionFit', () => {
     });
   });
 
+  test('a single reader has no tendency to be told', async () => {
+    const rows = Array.from(data.reader ?? [], (reader, row) =>
+      reader === 1 && (data.subject[row] as number) < 120 ? row : -1,
+    ).filter((row) => row >= 0);
+    const alone = {
+      subject: rows.map((row) => data.subject[row] as number),
+      time: rows.map((row) => data.time[row] as number),
+      category: rows.map((row) => data.category[row] as number),
+    };
+    const fit = await hiddenPositionFit(alone, { grades: GRADES, statesPerGrade: 1, reading: 'estimated', starts: 1 });
+    expect(fit.tendencies).toEqual([{ value: 0, standardError: Number.NaN, lower: Number.NaN, upper: Number.NaN }]);
+    expect(fit.spreads).toHaveLength(1);
+    // With a single cut both grades are one wide.
+    const two = await hiddenPositionFit(
+      { ...alone, category: alone.category.map((category) => Math.min(1, category)) },
+      { grades: 2, statesPerGrade: 2, reading: 'estimated', starts: 1 },
+    );
+    expect(two.positions).toEqual([-0.25, 0.25, 0.75, 1.25]);
+    expect(fit.spreads[0]?.standardError).toBeGreaterThan(0);
+    expect(fit.slip.lower).toBeGreaterThan(0);
+  });
+
   test('a single state a grade is a chain of grades', async () => {
     const fit = await hiddenPositionFit(data, { grades: GRADES, statesPerGrade: 1, reading, starts: 1 });
     expect(fit.converged).toBe(true);

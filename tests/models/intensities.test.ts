@@ -299,6 +299,16 @@ describe('startingRates', () => {
     });
   });
 
+  test('in another unit of time are the same changes', () => {
+    const plain = startingRates(compiled, columns.category, intensityPattern(CHAIN), 3);
+    const shorter = { ...columns, time: columns.time.map((time) => time / 64) };
+    startingRates(compileReadings(shorter, meaning), columns.category, intensityPattern(CHAIN), 3).forEach(
+      (rate, group) => {
+        expectNear(rate, (plain[group] as number) + Math.log(64), 1e-10);
+      },
+    );
+  });
+
   test('without any second visit half a change in one unit of time', () => {
     const once = { subject: [1, 2], time: [0, 0], category: [0, 1] };
     expectNear(

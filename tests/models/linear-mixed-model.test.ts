@@ -477,6 +477,12 @@ describe('what is refused', () => {
       { response: [3, 3, 3, 3, 3, 3], random: [{ name: 'a', groups }] },
       ['no-variation'],
     ],
+    [
+      'as many rows as one effect and two variances',
+      { response: [1, 2, 4], random: [{ name: 'a', groups: [1, 1, 2] }] },
+      [],
+    ],
+    ['two rows', { response: [1, 2], random: [{ name: 'a', groups: [1, 2] }] }, ['one-row-a-group', 'too-few-rows']],
     ['tiny data', { response: [1, 2], random: [{ name: 'a', groups: [1, 1] }] }, ['one-group', 'too-few-rows']],
     [
       'a constant slope',

@@ -127,6 +127,52 @@ describe('profile intervals', () => {
     expect(inDays.intervals.map(({ name }) => name)).toContain('correlation.patient.day');
   });
 
+  it('of a correlation end at ±1 where it is open that far, and say so', async () => {
+    // Six patients read four times: a correlation of intercept and slope that little is known of.
+    const random = seededRandom(8);
+    const groups = Array.from({ length: 24 }, (_, row) => Math.floor(row / 4));
+    const day = groups.map((_, row) => row % 4);
+    const own = Array.from({ length: 6 }, () => [random.normal(), random.normal()] as const);
+    const response = groups.map((group, row) => {
+      const [intercept, slope] = own[group] as readonly [number, number];
+      return intercept + slope * 0.4 * (day[row] as number) + 0.5 * random.normal();
+    });
+    const { intervals, notes } = await linearMixedProfile({
+      response,
+      fixed: { day },
+      random: [{ name: 'patient', groups, slope: { name: 'day', values: day } }],
+    });
+    const found = intervals.find(({ name }) => name === 'correlation.patient.day');
+    const { lower, upper } = found!.interval;
+    expect(lower).toBeGreaterThanOrEqual(-1);
+    expect(upper).toBeLessThanOrEqual(1);
+    expect(Math.max(-lower, upper)).toBe(1);
+    expect(notes.map(({ message }) => message).join()).toContain('correlation.patient.day stands at the edge');
+  });
+
+  it('hold a correlation also where intercepts vary less than residuals', async () => {
+    const random = seededRandom(14);
+    const groups = Array.from({ length: 120 }, (_, row) => Math.floor(row / 6));
+    const day = groups.map((_, row) => (row % 6) - 2.5);
+    const own = Array.from({ length: 20 }, () => [0.6 * random.normal(), 0.5 * random.normal()] as const);
+    const response = groups.map((group, row) => {
+      const [intercept, slope] = own[group] as readonly [number, number];
+      return intercept + slope * (day[row] as number) + random.normal();
+    });
+    const problem = { response, random: [{ name: 'patient', groups, slope: { name: 'day', values: day } }] };
+    const { intervals } = await linearMixedProfile(problem);
+    const fit = linearMixedModel(problem);
+    const [component] = fit.components;
+    // The slope's error stands third in the covariance of the components: variance, covariance, slope variance, residual.
+    expect(component?.slope?.standardError).toBe(Math.sqrt(fit.componentCovariance[2 * 5] as number));
+    expect(component?.standardError).toBe(Math.sqrt(fit.componentCovariance[0] as number));
+    const value = (name: string): number => intervals.find((one) => one.name === name)?.value as number;
+    expect(value('deviation.patient')).toBeLessThan(value('deviation.residual'));
+    expectNear(value('deviation.patient'), component?.standardDeviation as number, 1e-6);
+    expectNear(value('deviation.patient.day'), component?.slope?.standardDeviation as number, 1e-6);
+    expectNear(value('correlation.patient.day'), component?.slope?.correlation as number, 1e-5);
+  });
+
   it('report progress and stop when asked', async () => {
     const controller = new AbortController();
     const shares: number[] = [];
@@ -140,5 +186,6 @@ describe('profile intervals', () => {
     expect(shares).toEqual([0.2, 0.4]);
     expect(found).toMatchObject({ stopped: true });
     expect(found.intervals).toHaveLength(2);
+    expect(found.notes.map(({ message }) => message)).toEqual(['Stopped after 2 of 5 parameters.']);
   });
 });

@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { markovFit, markovLogLikelihood } from '../../src/models/markov-fit.ts';
 import { simulateHiddenMarkov } from '../../src/models/simulate-hidden-markov.ts';
+import { normal } from '../../src/shared/distributions.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { referenceData } from '../support/optional.ts';
@@ -374,5 +376,145 @@ describe('markovFit', () => {
     const [one, two] = [await markovFit(data, options), await markovFit(data, options)];
     expect(one.intensities).toEqual(two.intensities);
     expect(shares.at(-1)).toBe(1);
+  });
+});
+
+describe('two states seen at equal gaps have their closed form', () => {
+  /** Pairs of visits one time apart: `counts[r][s]` subjects go from r to s. */
+  const columnsOf = (groups: readonly (readonly [number[][], number])[]) => {
+    const columns = { subject: [] as number[], time: [] as number[], category: [] as number[], dose: [] as number[] };
+    let subject = 0;
+    for (const [counts, dose] of groups)
+      counts.forEach((row, r) => {
+        row.forEach((count, s) => {
+          for (let i = 0; i < count; i++, subject++) {
+            columns.subject.push(subject, subject);
+            columns.time.push(subject % 4, (subject % 4) + 1);
+            columns.category.push(r, s);
+            columns.dose.push(dose, dose);
+          }
+        });
+      });
+    return columns;
+  };
+  const both = [
+    [false, true],
+    [true, false],
+  ];
+  // P(1) has p = 1 − P₀₀ and r = 1 − P₁₁ with λ = −ln(1 − p − r), q₀₁ = λp/(p + r), q₁₀ = λr/(p + r).
+  const closed = (counts: number[][]): { up: number; down: number; logLikelihood: number } => {
+    const [[a, b], [c, d]] = counts as [[number, number], [number, number]];
+    const [p, r] = [b / (a + b), c / (c + d)];
+    const lambda = -Math.log(1 - p - r);
+    return {
+      up: (lambda * p) / (p + r),
+      down: (lambda * r) / (p + r),
+      logLikelihood: a * Math.log(1 - p) + b * Math.log(p) + c * Math.log(r) + d * Math.log(1 - r),
+    };
+  };
+  const first = [
+    [40, 12],
+    [7, 30],
+  ];
+  const second = [
+    [25, 20],
+    [12, 33],
+  ];
+
+  test('estimates, likelihood, errors and counts', async () => {
+    const { dose: _, ...columns } = columnsOf([[first, 0]]);
+    const fit = await markovFit(columns, { allowed: both, confidenceLevel: 0.9 });
+    const { up, down, logLikelihood } = closed(first);
+    expect(fit.converged).toBe(true);
+    expectNear(fit.logLikelihood, logLikelihood, 1e-10);
+    expectNear(fit.intensities[0]?.[1]?.value as number, up, 1e-7);
+    expectNear(fit.intensities[1]?.[0]?.value as number, down, 1e-7);
+    expectNear(fit.intensities[0]?.[0]?.value as number, -up, 1e-7);
+    expectNear(fit.meanSojourns[1]?.value as number, 1 / down, 1e-6);
+    expect(fit.counts).toEqual({ subjects: 89, visits: 178, changesSeen: 19 });
+    expect(fit.confidenceLevel).toBe(0.9);
+    expectNear(
+      markovLogLikelihood(columns, {
+        intensities: [
+          [0, up],
+          [down, 0],
+        ],
+      }),
+      logLikelihood,
+      1e-12,
+    );
+    // The variance of P₀₁ is binomial, p(1 − p)/n, whatever the chain is made of.
+    const estimate = fit.transitionEstimates(1)[0]?.[1];
+    expectNear(estimate?.value as number, 12 / 52, 1e-7);
+    expectNear(estimate?.standardError as number, Math.sqrt(((12 / 52) * (40 / 52)) / 52), 1e-6);
+    const reach = normal.quantile(0.95) / Math.sqrt((52 * 12 * 40) / 52 ** 2);
+    expectNear(
+      Math.log((estimate?.upper as number) / (1 - (estimate?.upper as number))),
+      Math.log(12 / 40) + reach,
+      1e-5,
+    );
+    expectNear(
+      Math.log((estimate?.lower as number) / (1 - (estimate?.lower as number))),
+      Math.log(12 / 40) - reach,
+      1e-5,
+    );
+    expect(fit.assumed.join()).not.toContain('covariate');
+    expect(fit.assumed.join()).not.toContain('end is exact');
+  });
+
+  test('a covariate with two values is two chains', async () => {
+    const { dose, ...columns } = columnsOf([
+      [first, 0],
+      [second, 1],
+    ]);
+    const fit = await markovFit({ ...columns, covariates: { dose } }, { allowed: both });
+    const [zero, one] = [closed(first), closed(second)];
+    expectNear(fit.logLikelihood, zero.logLikelihood + one.logLikelihood, 1e-9);
+    expectNear(fit.intensityRatios.dose?.[0]?.[1]?.value as number, one.up / zero.up, 1e-6);
+    expectNear(fit.intensityRatios.dose?.[1]?.[0]?.value as number, one.down / zero.down, 1e-6);
+    expectNear(fit.intensitiesAt({ dose: 1 })[0]?.[1] as number, one.up, 1e-6);
+    expect(fit.assumed.join()).toContain('covariate');
+    // From stated intensities the same.
+    const stated = await markovFit(
+      { ...columns, covariates: { dose } },
+      {
+        allowed: both,
+        start: [
+          [0, 2],
+          [2, 0],
+        ],
+        starts: 1,
+      },
+    );
+    expectNear(stated.logLikelihood, fit.logLikelihood, 1e-9);
+    expect(stated.starts).toHaveLength(1);
+  });
+
+  test('a first reading that leaves the state open is refused, with its row', async () => {
+    const rows = { subject: [1, 1, 2, 2, 3, 3], time: [0, 1, 0, 1, 0, 1], category: [0, 1, 9, 1, 8, 0] };
+    const options = {
+      allowed: both,
+      censored: [
+        { code: 9, states: [0, 1] },
+        { code: 8, states: [1] },
+      ],
+    };
+    const error = await markovFit(rows, options).catch((thrown: InputError) => thrown);
+    expect((error as InputError).problems.map(({ code, path }) => `${code} ${path?.join('.')}`)).toEqual([
+      'unknown-first-state category.2',
+    ]);
+    // A code for one state is that state.
+    const part = { subject: [3, 3], time: [0, 1], category: [8, 0] };
+    expectNear(
+      markovLogLikelihood(part, {
+        intensities: [
+          [0, 0.5],
+          [0.3, 0],
+        ],
+        censored: options.censored,
+      }),
+      Math.log((0.3 / 0.8) * (1 - Math.exp(-0.8))),
+      1e-12,
+    );
   });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { countsOf, patternLikelihoods, readingPatterns } from '../../src/models/reading-patterns.ts';
+import type { InputError } from '../../src/shared/input-error.ts';
 import { expectNear } from '../support/expect-near.ts';
 
 describe('readingPatterns', () => {
@@ -37,6 +38,37 @@ describe('readingPatterns', () => {
     const { values, logScale } = patternLikelihoods(many, Float64Array.of(1e-3, 1e-3 * Math.exp(-0.01)), 2);
     expectNear(Math.log(values[0] as number) + (logScale[0] as number), 1000 * Math.log(1e-3), 1e-9);
     expectNear(Math.log(values[1] as number) + (logScale[0] as number), 1000 * Math.log(1e-3) - 10, 1e-9);
+  });
+
+  test('names every fault, row by row', () => {
+    const faults = (part: object, readers?: number): string[] => {
+      try {
+        readingPatterns({ ...data, ...part }, 3, readers);
+      } catch (error) {
+        return (error as InputError).problems.map(({ code, path }) => `${code} ${path?.join('.')}`);
+      }
+      return [];
+    };
+    expect(faults({})).toEqual([]);
+    expect(faults({ category: [-1, 0, 0, 2, 1, 0.5, 3], reader: [1, 0, -1, 1, 0.5, 1, 1] })).toEqual([
+      'bad-value category.0',
+      'bad-value reader.2',
+      'bad-value reader.4',
+      'bad-value category.5',
+      'bad-value category.6',
+    ]);
+    expect(faults({ target: [Number.NaN, 1, 2, 2, 3, 3, 3], cluster: [7, 7, Number.NaN, 7, 9, 9, 9] })).toEqual([
+      'bad-value target.0',
+      'bad-value cluster.2',
+    ]);
+    expect(faults({ reader: [2, 0, 0, 1, 0, 1, 1] }, 2)).toEqual(['bad-value reader.0']);
+    expect(faults({ reader: [2, 0, 0, 1, 0, 1, 1] }, 3)).toEqual([]);
+    expect(faults({ cluster: [7, 8, 7, 9, 9, 9, 9] })).toEqual(['split-target cluster.1']);
+    expect(faults({ reader: [0], category: [], cluster: [1] })).toEqual([
+      'unequal-columns reader',
+      'unequal-columns category',
+      'unequal-columns cluster',
+    ]);
   });
 
   test('names every fault', () => {

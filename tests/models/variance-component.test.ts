@@ -84,4 +84,13 @@ describe('the covariance of a random effect', () => {
     expect(tied[1]!.slope!.correlation).toBe(-1);
     expect(boundaryNotes(of(Float64Array.from(THETA)))).toEqual([]);
   });
+
+  test('has no correlation beside a variance of zero', () => {
+    const of = (theta: number[]): number | undefined =>
+      varianceComponent(sloped, Float64Array.from(theta), SCALE, 0, 0).slope?.correlation;
+    // The covariance with an intercept that does not vary is 0, whatever stands below the diagonal.
+    expect(of([0.8, 0, 0.3, 0.6])).toBeNaN();
+    expect(of([0.8, 1.3, 0, 0])).toBeNaN();
+    expect(of([0.8, 1.3, 0.3, 0.4])).toBeCloseTo(0.6, 12);
+  });
 });
