@@ -3,8 +3,7 @@
 //   --each       faults drawn a folder, at random among all that a program can plant there and the compiler lets through
 //   --all        every fault (days on two cores); a run that was ended goes on where it stopped
 //   --survivors  only what survived the last run of this seed, after a test was sharpened
-//   --write      puts the table of the result into DEVELOPERS.md
-//   --earlier    seeds, with commas, of the samples on whose survivors the tests were sharpened, to be shown below it
+//   --write      puts the table of the result into DEVELOPERS.md; not of survivors shown again, whose share is too favorable
 //   --folder     one folder alone, while tests are sharpened (never written); --patience: seconds of tests after which a fault has survived
 // A fault is shown, one test file after another, to the tests that enter its stretch of code: the test file of its own name first, then
 // the quickest. The first failing test ends it. A fault that makes a test run ten times its time and twenty seconds more is ended and counts as seen.
@@ -25,7 +24,6 @@ const { values: asked } = parseArgs({
     each: { type: 'string', default: '100' },
     seed: { type: 'string', default: '1' },
     workers: { type: 'string', default: '1' },
-    earlier: { type: 'string' },
     folder: { type: 'string' },
     patience: { type: 'string', default: '60' },
     all: { type: 'boolean', default: false },
@@ -320,18 +318,11 @@ const outcome = {
     results: drawn.map((mutant, at) => {
       const earlier = earlierOf(stratum, at);
       if (earlier && earlier.outcome !== 'survived') return earlier;
-      return { ...describe(mutant), ...known.get(keyOf(mutant)), ...(earlier && { before: 'survived' }) };
+      return { ...describe(mutant), ...known.get(keyOf(mutant)) };
     }),
   })),
 };
 writeFileSync(report, JSON.stringify(outcome, undefined, 1));
 process.stdout.write(summary(outcome));
-if (asked.write && !asked.folder) {
-  const earlier = (asked.earlier ?? '').split(',').filter(Boolean);
-  writeTable(
-    root,
-    outcome,
-    earlier.map((seed) => JSON.parse(readFileSync(join(cache, `seed-${seed}.json`), 'utf8'))),
-  );
-}
+if (asked.write && !asked.folder && !asked.survivors) writeTable(root, outcome);
 process.exit(0);

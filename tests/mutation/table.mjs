@@ -15,14 +15,13 @@ export function wilson(share, n) {
 }
 
 const seen = ({ outcome }) => outcome === 'killed' || outcome === 'timed out';
-const seenAtFirst = (one) => seen({ outcome: one.before ?? one.outcome });
 
-function rowsOf({ strata }, isSeen = seen) {
+function rowsOf({ strata }) {
   const rows = strata
     .filter(({ results }) => results.length > 0)
     .map(({ folder, possible, results }) => {
       const count = (outcome) => results.filter((one) => one.outcome === outcome).length;
-      const share = results.filter(isSeen).length / results.length;
+      const share = results.filter(seen).length / results.length;
       return {
         folder,
         possible,
@@ -80,16 +79,6 @@ function tableOf(outcome) {
   return head + rowsOf(outcome).map(line).join('');
 }
 
-/** An earlier sample: what the tests saw of it at first and, where its survivors were shown again, what they see now. */
-function earlierTableOf(outcome) {
-  const again = outcome.strata.some(({ results }) => results.some(({ before }) => before !== undefined));
-  const first = rowsOf(outcome, seenAtFirst);
-  const head = `| seed ${outcome.seed} | drawn | seen at first, % | seen now, % |\n|---|---|---|---|\n`;
-  const line = (row, at) =>
-    `| ${row.folder} | ${row.n} | ${withInterval(first[at])} | ${again ? withInterval(row) : 'not shown again'} |\n`;
-  return `${head}${rowsOf(outcome).map(line).join('')}`;
-}
-
 /** What survived, with the reason that stands in reasons.json: no test can see it, or none does yet. */
 function survivorsOf(survivors, reasons) {
   if (survivors.length === 0) return '';
@@ -109,27 +98,28 @@ const BEGIN = '<!-- faults: begin -->';
 const END = '<!-- faults: end -->';
 
 /** Puts the tables between the two marks of DEVELOPERS.md. */
-export function writeTable(root, outcome, earlier) {
+export function writeTable(root, outcome) {
   const reasons = JSON.parse(readFileSync(join(root, 'tests/mutation/reasons.json'), 'utf8'));
-  const drawn = ({ seed }) => (seed === undefined ? 'every fault' : `seed ${seed}`);
+  const drawn = outcome.seed === undefined ? 'every fault' : `seed ${outcome.seed}`;
   const machine = `${cpus().length} cores, ${process.platform} ${process.arch}, Node ${process.versions.node}`;
-  const parts = [`${outcome.date}, ${drawn(outcome)}, ${machine}.`, '', tableOf(outcome)];
-  if (earlier.length > 0)
-    parts.push(
-      'On the survivors of these samples the tests were sharpened. What they saw at first is an honest figure of the tests before; what they see now is too favorable a one of the tests after.',
-      '',
-      ...earlier.map(earlierTableOf),
-    );
-  const shownAgain = earlier.filter(({ strata }) => strata.some(({ results }) => results.some(({ before }) => before)));
-  for (const sample of [outcome, ...shownAgain]) {
-    const left = sample.strata.flatMap(({ results }) => results).filter((one) => !seen(one));
-    const explained = left.filter(({ was }) => reasons[was] !== undefined).length;
-    parts.push(
-      `Survivors of ${drawn(sample)}: ${left.length}, ${explained} of them explained.`,
-      '',
-      survivorsOf(left, reasons),
-    );
-  }
+  const left = outcome.strata.flatMap(({ results }) => results).filter((one) => !seen(one));
+  const explained = left.filter(({ was }) => reasons[was] !== undefined).length;
+  const isEquivalent = (one) => !seen(one) && (reasons[one.was] ?? '').startsWith('equivalent');
+  const real = {
+    ...outcome,
+    strata: outcome.strata.map((stratum) => ({
+      ...stratum,
+      results: stratum.results.filter((one) => !isEquivalent(one)),
+    })),
+  };
+  const parts = [
+    `${outcome.date}, ${drawn}, ${machine}.`,
+    '',
+    tableOf(outcome),
+    `Survivors: ${left.length}, ${explained} of them explained. Without the ${left.filter(isEquivalent).length} that are equivalent, ${withInterval(rowsOf(real).at(-1))} % are seen.`,
+    '',
+    survivorsOf(left, reasons),
+  ];
   const path = join(root, 'DEVELOPERS.md');
   const page = readFileSync(path, 'utf8');
   const [from, to] = [page.indexOf(BEGIN), page.indexOf(END)];
