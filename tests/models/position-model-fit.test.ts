@@ -124,7 +124,8 @@ describe('positionModelFit', () => {
       (z * half.slip.standardError) / (half.slip.value * (1 - half.slip.value)),
       1e-7,
     );
-    expect(half.iterations).toBeLessThan(fit.iterations);
+    const nowhere = { ...fit.reading, tendencies: Array.from(fit.reading.tendencies, () => Number.NaN) };
+    expect(positionModelFit(patterns, { start: nowhere }).how).toBe('The log-likelihood is not finite at the start.');
   });
 
   test('the point alone has no limits; counts of a resample and other priors are used', () => {
