@@ -63,7 +63,7 @@ export function specificCoefficient(ratings: Ratings, code: number): Coefficient
       sums[at + 1]! += of * (all - 1);
       return true;
     },
-    value: (sums) => (sums[1] === 0 ? Number.NaN : sums[0]! / sums[1]!),
+    value: (sums) => sums[0]! / sums[1]!,
     leaveEachOut: ratioLeaveEachOut,
     gradient: (sums) => Float64Array.of(1 / sums[1]!, -sums[0]! / (sums[1]! * sums[1]!)),
   };

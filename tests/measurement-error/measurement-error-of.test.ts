@@ -161,6 +161,12 @@ it('names who read, and counts rare grades at an end with their neighbor only wh
   expect(of({}).notes.map(({ code }) => code)).toContain('no-truth');
   expect(of({ mergeRareGrades: false }).reading).toBeUndefined();
   expect(of({ mergeRareGrades: true }).reading!.grades).toHaveLength(2);
+  // The same with the rare grade at the other end.
+  const turned = measurementErrorOf(ratingsOf(rows.map((row) => row.map((grade) => 2 - grade))), {
+    as: 'grades',
+    mergeRareGrades: true,
+  });
+  expect(turned.kind === 'grades' && turned.reading!.grades.map(({ words }) => words)).toEqual(['0', '1 or 2']);
 });
 
 it('the level of the readings decides, and what is said here before it', () => {

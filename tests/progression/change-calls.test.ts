@@ -76,6 +76,10 @@ describe('grades', () => {
       ]);
     expect(changeCalls(await visit(1), await studyError()).limbs[0]!.call).toBe('within error');
     expect(changeCalls(await visit(0), await studyError()).limbs[0]!.call).toBe('beyond error, lower');
+    // One lower by two, one higher by one: the nearer stands for the visit.
+    const [apart] = changeCalls(await visit(3), await studyError()).limbs;
+    expect(apart!.later[0]!.difference).toBe(1);
+    expect(apart!.call).toBe('within error');
   });
 
   it('refuses another sign and another scale', async () => {

@@ -273,6 +273,7 @@ describe('where one thing meets another', () => {
       ['p', 20, 'part-absent'],
     ] as const;
     expect(await first(free, { unconfirmedLast: 'counts' })).toEqual(['amputation', 20]);
+    expect(await first(free.slice(0, 2), { unconfirmedLast: 'counts' })).toEqual(['none', 10]);
   });
 
   it('an amputation after the baseline alone is followed, one before it is not', async () => {
