@@ -77,17 +77,16 @@ export async function maximizeChain(
   for (let attempt = 0; attempt < count && !(attempt > 0 && options.signal?.aborted === true); attempt++) {
     const random = seededRandom(seed, attempt);
     const from = attempt === 0 ? start : start.map((value, i) => value + scatter(names[i]) * random.normal());
-    // The last, exact steps and the curvature are for the winner only.
+    // The last, exact steps and the curvature are for the winner only, and a scattered start need only show where it leads.
     const found = await minimizeLong(objective, from, {
       finalHessian: false,
-      gradientTolerance: 1e-5,
-      leastGain: 1e-6,
+      ...(attempt === 0 ? { gradientTolerance: 1e-5 } : { gradientTolerance: 1e-3, leastGain: 1e-3 }),
       ...(options.signal === undefined ? {} : { signal: options.signal }),
       progress: (share, words) =>
         options.progress?.((attempt + 0.9 * share) / count, `start ${attempt + 1} of ${count}: ${words}`),
     });
     reached.push(-found.value);
-    if (best === undefined || found.value < best.value || Number.isNaN(best.value)) best = found;
+    if (best === undefined || found.value < best.value - SAME_MAXIMUM || Number.isNaN(best.value)) best = found;
   }
   if (best === undefined) throw new Error('No search was made.');
   const finished =
