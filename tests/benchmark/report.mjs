@@ -55,7 +55,7 @@ function row(title, { form, runs, whole, inner, peak }, beside) {
  * @param {Measured | undefined} ours @param {Measured} theirs
  */
 function ratiosOf(ours, theirs) {
-  const whole = ours?.form.part === undefined ? theirs.whole / (ours?.whole ?? Number.NaN) : Number.NaN;
+  const whole = ours?.form.settings?.turns === undefined ? theirs.whole / (ours?.whole ?? Number.NaN) : Number.NaN;
   return { whole, inner: theirs.inner / (ours?.inner ?? Number.NaN) };
 }
 
