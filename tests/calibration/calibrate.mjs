@@ -1,7 +1,7 @@
 // Are intervals, chances and signals right as often as they say? Simulated studies with a known truth.
 // usage: npm run calibrate [-- part …] [--studies N] [--workers N]
 // Writes the tables of DEVELOPERS.md and the picture of coverage. What is done is kept in reports/calibration, and a run that
-// was stopped goes on there; all parts take about three hours of two processors. With --studies nothing is written but the
+// was stopped goes on there; all parts take about four hours of two processors. With --studies nothing is written but the
 // tables on the screen: figures of fewer studies are for looking only.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';

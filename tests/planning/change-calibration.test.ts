@@ -7,7 +7,7 @@ import { InputError } from '../../src/shared/input-error.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 
 /*
- * A small version of `tests/calibration/change-probability.mjs`. Bounds are the targets that 200 studies meet (known .015; estimated .05 averaged,
+ * A small version of `tests/calibration/change-probability.mjs`. Bounds are the targets that 4,000 studies meet (known .015; estimated .05 averaged,
  * .12 median) plus three Monte Carlo standard errors of these few studies.
  */
 describe('changeCalibration', () => {
