@@ -9,7 +9,7 @@ const SEED = 20260321;
 export const WAYS = ['as read', 'same assessors compared', 'assessors as random'];
 
 export const cells = [{ staying: 3 }, { staying: 1 }];
-/** Units; each is loaded and fitted whole, some six of them a second. */
+/** Units; each is loaded and fitted whole, about a fifth of a second of processor. */
 export const studies = 4000;
 
 export async function run(cell, count) {
