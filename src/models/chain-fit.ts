@@ -80,7 +80,8 @@ export async function maximizeChain(
     // The last, exact steps and the curvature are for the winner only, and a scattered start need only show where it leads.
     const found = await minimizeLong(objective, from, {
       finalHessian: false,
-      ...(attempt === 0 ? { gradientTolerance: 1e-5 } : { gradientTolerance: 1e-3, leastGain: 1e-3 }),
+      gradientTolerance: 1e-5,
+      ...(attempt > 0 && { leastGain: 1e-3 }),
       ...(options.signal === undefined ? {} : { signal: options.signal }),
       progress: (share, words) =>
         options.progress?.((attempt + 0.9 * share) / count, `start ${attempt + 1} of ${count}: ${words}`),

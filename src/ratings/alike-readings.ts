@@ -15,19 +15,14 @@ const known = new WeakMap<Ratings, AlikeReadings>();
  * for itself.
  */
 export function alikeReadings(ratings: Ratings): AlikeReadings {
-  const found = known.get(ratings) ?? gathered(ratings) ?? { ...standing(ratings), times: undefined };
+  const { codes, clusterOf, targets } = ratings;
+  const found = known.get(ratings) ?? gather(ratings) ?? { codes, clusterOf, targets, times: undefined };
   known.set(ratings, found);
   return found;
 }
 
-const standing = ({ codes, clusterOf, targets }: Ratings): Pick<Ratings, 'codes' | 'clusterOf' | 'targets'> => ({
-  codes,
-  clusterOf,
-  targets,
-});
-
 /** `undefined` unless two read and patients × pairs of grades are at most a quarter of the targets. */
-function gathered({ codes, columns, categories, clusterOf, clusters, targets }: Ratings): AlikeReadings | undefined {
+function gather({ codes, columns, categories, clusterOf, clusters, targets }: Ratings): AlikeReadings | undefined {
   // A reading that is missing is one more grade.
   const base = categories.length + 1;
   const ways = clusters * base * base;

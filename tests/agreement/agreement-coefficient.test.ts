@@ -17,6 +17,7 @@ import { studentT } from '../../src/shared/distributions.ts';
 import type { Estimate } from '../../src/shared/estimate.ts';
 import { expectNear } from '../support/expect-near.ts';
 import { refuses } from '../support/refusals.ts';
+import { SHROUT_FLEISS } from '../support/shrout-fleiss.ts';
 
 // Every coefficient once more, plainly and from its definition, on readings with all kinds of gaps: read by three, two, one and nobody; one
 // patient who was read by nobody at all; a grade that nobody used; steps between grades that are not equal.
@@ -360,14 +361,7 @@ describe.each(['identity', 'linear', 'quadratic'] as const)(
 );
 
 describe('for measured signs', () => {
-  const rows = [
-    [9, 2, 5, 8],
-    [6, 1, 3, 2],
-    [8, 4, 6, 8],
-    [7, 1, 2, 6],
-    [10, 5, 6, 9],
-    [6, 2, 4, 7],
-  ];
+  const rows = SHROUT_FLEISS;
   // Shrout, Fleiss, Psychol Bull 1979;86:420: .2898 for agreement of single readings.
   it('the intraclass correlation is that for agreement of single readings, with the options of its interval', () => {
     const given = ratingsOf(rows, { clusters: [1, 2, 3, 4, 5, 6], level: 'ratio' });

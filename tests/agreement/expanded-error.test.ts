@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { agreementCoefficient } from '../../src/agreement/agreement-coefficient.ts';
 import { type Coefficient, clusterSums } from '../../src/agreement/coefficient.ts';
 import { expandedError } from '../../src/agreement/expanded-error.ts';
 import { jackknifeShares, replicateStatistics, studentizedLimits } from '../../src/agreement/interval.ts';
@@ -7,6 +6,7 @@ import { distinctRows } from '../../src/agreement/leave-each-out.ts';
 import { specificCoefficient } from '../../src/agreement/specific-agreement.ts';
 import { simulateReadings } from '../../src/planning/simulate-readings.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
+import { named } from '../support/named-coefficient.ts';
 
 const readings = (patients: number, gaps: number, shares = [0.15, 0.2, 0.4, 0.25]): Ratings =>
   simulateReadings(
@@ -15,10 +15,6 @@ const readings = (patients: number, gaps: number, shares = [0.15, 0.2, 0.4, 0.25
     11,
   );
 
-const named =
-  (name: Parameters<typeof agreementCoefficient>[0], choice = {}) =>
-  (ratings: Ratings): Coefficient =>
-    agreementCoefficient(name).coefficient(ratings, choice);
 const COEFFICIENTS: Readonly<Record<string, (ratings: Ratings) => Coefficient>> = {
   'percent agreement': named('percent-agreement'),
   'specific agreement': (ratings) => specificCoefficient(ratings, 2),

@@ -21,6 +21,7 @@ import { exactF, NIST_ONE_WAY } from '../support/nist-one-way.ts';
 import { casesBeside, publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
 import { restrictedCriterion } from '../support/restricted-criterion.ts';
+import { meanSquares, SHROUT_FLEISS } from '../support/shrout-fleiss.ts';
 
 const FORMS: Readonly<Record<string, IntraclassCorrelationOptions>> = {
   ICC1: { model: 'one-way', unit: 'single' },
@@ -30,14 +31,6 @@ const FORMS: Readonly<Record<string, IntraclassCorrelationOptions>> = {
   ICC2k: { model: 'two-way', definition: 'agreement', unit: 'average' },
   ICC3k: { model: 'two-way', definition: 'consistency', unit: 'average' },
 };
-const SHROUT_FLEISS = [
-  [9, 2, 5, 8],
-  [6, 1, 3, 2],
-  [8, 4, 6, 8],
-  [7, 1, 2, 6],
-  [10, 5, 6, 9],
-  [6, 2, 4, 7],
-];
 
 describe('published and recomputed cases', () => {
   for (const one of publishedCases('agreement', /^icc-sf1979-ICC/))
@@ -413,17 +406,7 @@ describe('patients', () => {
 describe('every figure of the analysis of variance, by hand', () => {
   const n = 6;
   const k = 4;
-  const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
-  const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + x * x, 0);
-  const grand = mean(SHROUT_FLEISS.flat());
-  const rowMeans = SHROUT_FLEISS.map(mean);
-  const columnMeans = [0, 1, 2, 3].map((j) => mean(SHROUT_FLEISS.map((row) => row[j]!)));
-  const targets = (k * squares(rowMeans.map((x) => x - grand))) / (n - 1);
-  const assessors = (n * squares(columnMeans.map((x) => x - grand))) / (k - 1);
-  const within = squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x) => x - rowMeans[t]!))) / (n * (k - 1));
-  const residual =
-    squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x, j) => x - rowMeans[t]! - columnMeans[j]! + grand))) /
-    ((n - 1) * (k - 1));
+  const { targets, assessors, within, residual } = meanSquares();
   const ratings = ratingsOf(SHROUT_FLEISS);
   const oneWay = {
     targetMeanSquare: targets,

@@ -1,15 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { agreementCoefficient } from '../../src/agreement/agreement-coefficient.ts';
 import { type Coefficient, clusterSums } from '../../src/agreement/coefficient.ts';
 import { jackknifeShares, replicateStatistics } from '../../src/agreement/interval.ts';
 import { specificCoefficient } from '../../src/agreement/specific-agreement.ts';
 import { simulateReadings } from '../../src/planning/simulate-readings.ts';
 import type { Ratings } from '../../src/ratings/ratings.ts';
-
-const named =
-  (name: Parameters<typeof agreementCoefficient>[0], choice = {}) =>
-  (ratings: Ratings): Coefficient =>
-    agreementCoefficient(name).coefficient(ratings, choice);
+import { named } from '../support/named-coefficient.ts';
 
 const COEFFICIENTS: Readonly<Record<string, (ratings: Ratings) => Coefficient>> = {
   'percent agreement': named('percent-agreement'),

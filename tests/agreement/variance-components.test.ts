@@ -13,6 +13,7 @@ import { expectNear } from '../support/expect-near.ts';
 import { casesBeside, publishedCases } from '../support/published-cases.ts';
 import { refuses } from '../support/refusals.ts';
 import { restrictedCriterion } from '../support/restricted-criterion.ts';
+import { meanSquares, SHROUT_FLEISS } from '../support/shrout-fleiss.ts';
 
 describe('published and recomputed cases', () => {
   for (const one of publishedCases('agreement', /^icc-sf1979-varcomp$/))
@@ -160,26 +161,8 @@ describe('intervals', () => {
 });
 
 describe('every figure of the analysis of variance, by hand', () => {
-  const SHROUT_FLEISS = [
-    [9, 2, 5, 8],
-    [6, 1, 3, 2],
-    [8, 4, 6, 8],
-    [7, 1, 2, 6],
-    [10, 5, 6, 9],
-    [6, 2, 4, 7],
-  ];
   const [n, k] = [6, 4];
-  const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
-  const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + x * x, 0);
-  const grand = mean(SHROUT_FLEISS.flat());
-  const rowMeans = SHROUT_FLEISS.map(mean);
-  const columnMeans = [0, 1, 2, 3].map((j) => mean(SHROUT_FLEISS.map((row) => row[j]!)));
-  const targets = (k * squares(rowMeans.map((x) => x - grand))) / (n - 1);
-  const assessors = (n * squares(columnMeans.map((x) => x - grand))) / (k - 1);
-  const within = squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x) => x - rowMeans[t]!))) / (n * (k - 1));
-  const residual =
-    squares(SHROUT_FLEISS.flatMap((row, t) => row.map((x, j) => x - rowMeans[t]! - columnMeans[j]! + grand))) /
-    ((n - 1) * (k - 1));
+  const { targets, assessors, within, residual } = meanSquares();
 
   // Burdick and Graybill (from memory), of (a − b)/c with f and g degrees of freedom: G = 1 − f/χ²(upper tail, f), H = f/χ²(lower tail, f) − 1.
   const difference = (a: number, f: number, b: number, g: number, c: number): [number, number, number] => {
@@ -260,6 +243,8 @@ describe('every figure of the analysis of variance, by hand', () => {
     const rows = SHROUT_FLEISS.map((row, at) => row.map((x, j) => (at + j < 3 ? null : x)));
     const kept = rows.map((row) => row.filter((x): x is number => x !== null));
     const all = kept.flat();
+    const mean = (values: readonly number[]): number => values.reduce((sum, x) => sum + x, 0) / values.length;
+    const squares = (values: readonly number[]): number => values.reduce((sum, x) => sum + x * x, 0);
     const own = kept.map(mean);
     const inside = squares(kept.flatMap((row, t) => row.map((x) => x - own[t]!))) / (all.length - n);
     const between = kept.reduce((sum, row, t) => sum + row.length * (own[t]! - mean(all)) ** 2, 0) / (n - 1);

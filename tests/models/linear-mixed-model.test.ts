@@ -11,6 +11,7 @@ import { expectNear } from '../support/expect-near.ts';
 import { expectPrinted } from '../support/expect-printed.ts';
 import { referenceData } from '../support/optional.ts';
 import { type ReferenceFits, readReference, readTable } from '../support/reference-fits.ts';
+import { SHROUT_FLEISS } from '../support/shrout-fleiss.ts';
 
 const reference = readReference<ReferenceFits>('mixed-ordinal-models.json');
 const { data } = reference;
@@ -23,16 +24,6 @@ const DYESTUFF = [
   [1445, 1440, 1595, 1465, 1545],
   [1595, 1630, 1515, 1635, 1625],
   [1520, 1455, 1450, 1480, 1445],
-];
-
-/** Shrout & Fleiss, Psychol Bull 1979;86:420–428, doi:10.1037/0033-2909.86.2.420: six targets by four judges. */
-const SHROUT_FLEISS = [
-  [9, 2, 5, 8],
-  [6, 1, 3, 2],
-  [8, 4, 6, 8],
-  [7, 1, 2, 6],
-  [10, 5, 6, 9],
-  [6, 2, 4, 7],
 ];
 
 /** Bland & Altman, Stat Methods Med Res 1999;8:135–160, doi:10.1177/096228029900800204: RV − IC cardiac output, in hundredths, by subject. */
