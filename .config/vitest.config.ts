@@ -3,6 +3,12 @@ import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   root: fileURLToPath(new URL('..', import.meta.url)),
-  // Time is no result: the limits only end what hangs.
-  test: { include: ['tests/**/*.test.ts'], testTimeout: 120_000, hookTimeout: 120_000, pool: 'forks' },
+  test: {
+    include: ['tests/**/*.test.ts'],
+    setupFiles: ['tests/support/seeded-properties.ts'],
+    // Time is no result: the limits only end what hangs.
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+    pool: 'forks',
+  },
 });

@@ -59,7 +59,7 @@ describe('laws', () => {
         assessors: 3,
         gaps: true,
         lowest: Number.NEGATIVE_INFINITY,
-        divisor: 'n − 1',
+        lessTargets: () => 1,
       });
       hasItsGradient((ratings) => brennanPredigerCoefficient(ratings, { weights }));
     });

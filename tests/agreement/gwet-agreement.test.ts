@@ -55,7 +55,7 @@ describe('laws', () => {
         assessors: 3,
         gaps: true,
         lowest: Number.NEGATIVE_INFINITY,
-        divisor: 'n − 1',
+        lessTargets: () => 1,
       });
       hasItsGradient((ratings) => gwetCoefficient(ratings, { weights }));
     });

@@ -16,8 +16,8 @@ export interface LawOptions {
   readonly swappable?: boolean;
   /** Every target seen twice leaves the value as it is (alpha's small-sample term changes). */
   readonly duplicable?: boolean;
-  /** Divisor of the asymptotic variance. */
-  readonly divisor?: 'n' | 'n − 1';
+  /** The asymptotic variance is divided by the targets less these. */
+  readonly lessTargets?: (estimate: Estimate) => number;
 }
 
 const CATEGORIES = [0, 1, 2, 3];
@@ -31,7 +31,7 @@ export function keepsTheLaws(coefficient: (ratings: Ratings) => Estimate, option
     reversible = true,
     swappable = true,
     duplicable = true,
-    divisor = 'n',
+    lessTargets = () => 0,
   } = options;
   const reading = gaps
     ? fc.option(fc.constantFrom(...CATEGORIES), { nil: null, freq: 4 })
@@ -85,7 +85,8 @@ export function keepsTheLaws(coefficient: (ratings: Ratings) => Estimate, option
           same(once.value, twice.value);
           const { targets } = once.counts;
           if (!(once.standardError > 0) || targets < 3) return;
-          const ratio = divisor === 'n' ? Math.SQRT1_2 : Math.sqrt((targets - 1) / (2 * targets - 1));
+          const less = lessTargets(once);
+          const ratio = Math.sqrt((targets - less) / (2 * targets - less));
           expect(twice.standardError / once.standardError).toBeCloseTo(ratio, 6);
         }),
       );
