@@ -19,9 +19,9 @@ export interface Coefficient {
   add(target: number, sums: Float64Array, at: number): boolean;
   /**
    * `add` for readings that stand in another matrix of codes with as many columns; only of a coefficient to which nothing but these readings
-   * matters, so that targets of a patient that were read alike can be added at once.
+   * matters, so that targets of a patient that were read alike can be added at once, `often` times.
    */
-  addFrom?(codes: Int32Array): Coefficient['add'];
+  addFrom?(codes: Int32Array): (target: number, sums: Float64Array, at: number, often?: number) => boolean;
   /** The coefficient from the sums; `NaN` when it is not defined. Must not change when all sums are doubled. */
   value(sums: Float64Array): number;
   /** `value` with each patient left out in turn, where that takes less than valuing what is left of all sums. */
@@ -73,7 +73,6 @@ export function clusterSums(
   const { clusterOf, times } = alike ?? { clusterOf: ratings.clusterOf, times: undefined };
   const add = alike === undefined ? coefficient.add : coefficient.addFrom!(alike.codes);
   const most = alike?.targets ?? ratings.targets;
-  const own = new Float64Array(cells);
   let asked = 0;
   let targets = 0;
   for (let target = 0; target < most; target++) {
@@ -82,13 +81,7 @@ export function clusterSums(
     asked += often;
     const cluster = clusterOf[target]!;
     const at = cluster * cells;
-    if (often === 1) {
-      if (!add(target, all, at)) continue;
-    } else {
-      own.fill(0);
-      if (!add(target, own, 0)) continue;
-      for (let cell = 0; cell < cells; cell++) all[at + cell]! += often * own[cell]!;
-    }
+    if (!add(target, all, at, often)) continue;
     entered[cluster] = 1;
     targets += often;
   }

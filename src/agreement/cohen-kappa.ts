@@ -82,14 +82,14 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
     return n;
   };
   const addFrom =
-    (codes: Int32Array): Coefficient['add'] =>
-    (target, sums, at) => {
+    (codes: Int32Array) =>
+    (target: number, sums: Float64Array, at: number, often = 1): boolean => {
       const a = codes[2 * target]!;
       const b = codes[2 * target + 1]!;
       if (a < 0 || b < 0) return false;
-      sums[at]! += apart[a * size + b]!;
-      sums[at + first + a]!++;
-      sums[at + second + b]!++;
+      sums[at]! += often * apart[a * size + b]!;
+      sums[at + first + a]! += often;
+      sums[at + second + b]! += often;
       return true;
     };
   const layout: CountedSums = {
@@ -131,7 +131,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
       const ownRoom = Float64Array.from(patients, expectedApart);
       const ownCount = Float64Array.from(patients, count);
       const byMargins = new Float64Array(2 * size);
-      return (totals, { rows: list, times, from, to }, drawn) => {
+      return (totals, { rows: list, times }, drawn) => {
         const n = count(totals);
         const allRoom = expectedApart(totals);
         for (let i = 0; i < size; i++) {
@@ -147,7 +147,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
         let origin = 0;
         let sum = 0;
         let squares = 0;
-        for (let i = from; i < to; i++) {
+        for (let i = 0; i < list.length; i++) {
           const row = list[i]!;
           const at = row * cells;
           let fromFirst = 0;
@@ -159,7 +159,7 @@ export function kappaCoefficient(ratings: Ratings, weights: Float64Array, asked:
           const rest = n - ownCount[row]!;
           const room = allRoom - fromFirst - fromSecond + ownRoom[row]!;
           const value = room > 1e-12 * rest * rest ? 1 - (rest * (totals[0]! - rows[at]!)) / room : Number.NaN;
-          if (i === from) origin = value;
+          if (i === 0) origin = value;
           const weighted = times[i]! * (value - origin);
           sum += weighted;
           squares += weighted * (value - origin);

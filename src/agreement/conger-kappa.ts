@@ -147,12 +147,12 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
       pairForm(rows.subarray(row * cells, (row + 1) * cells), slopes),
     );
     const assessorPairs = columns * (columns - 1);
-    return (totals, { rows: list, times, from, to }, patients) => {
+    return (totals, { rows: list, times }, patients) => {
       const form = pairForm(totals, slopes);
       let origin = 0;
       let first = 0;
       let second = 0;
-      for (let i = from; i < to; i++) {
+      for (let i = 0; i < list.length; i++) {
         const row = list[i]!;
         const at = row * cells;
         // Two sums side by side: one alone waits for itself.
@@ -170,7 +170,7 @@ export function congerCoefficient(ratings: Ratings, options: Pick<CongerKappaOpt
         const paired = totals[1]! - rows[at + 1]!;
         const observed = ((totals[0]! - rows[at]!) * most) / paired;
         const value = room > 1e-12 * most ? 1 - observed / room : Number.NaN;
-        if (i === from) origin = value;
+        if (i === 0) origin = value;
         const weighted = times[i]! * (value - origin);
         first += weighted;
         second += weighted * (value - origin);

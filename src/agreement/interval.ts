@@ -3,10 +3,10 @@ import { normal, studentT } from '../shared/distributions.js';
 import type { Interval } from '../shared/estimate.js';
 import { caution, information, type Note } from '../shared/note.js';
 import type { CheckedIntervalOptions } from '../shared/options.js';
-import { seededRandom } from '../shared/random.js';
-import type { ClusterSums, Coefficient } from './coefficient.js';
+import type { ClusterSums, Coefficient, CondensedSums } from './coefficient.js';
 import { expandedError } from './expanded-error.js';
-import { type DrawnRows, distinctRows, type LeaveEachOut, leaveEachOut } from './leave-each-out.js';
+import { type DrawnRows, distinctRows, leaveEachOut } from './leave-each-out.js';
+import { listDrawn, PatientDraws } from './patient-draws.js';
 
 /** A standard error with the interval that was made from it. */
 export interface IntervalResult {
@@ -14,9 +14,6 @@ export interface IntervalResult {
   readonly interval: Interval;
   readonly notes: readonly Note[];
 }
-
-/** Replicates are drawn in blocks of this size, each from its own random stream, so blocks can be shared out. */
-const BLOCK = 250;
 
 /**
  * Delta-method standard error with each target on its own: √Σₜ (g · xₜ)², g the gradient of the
@@ -170,7 +167,7 @@ export function clusterRobustInterval(
  * Studentized patient bootstrap on the coefficient's scale with the jackknife error inside and outside.
  *
  * Patients are drawn with replacement; each replicate gives t* = (h(θ*) − h(θ)) / (h′(θ*) · SE*), SE* the
- * replicate's own patient-jackknife error (from 1,000 patients on expanded about the data, see `expandedError`) and h the scale; the quantiles of t* are then applied to the
+ * replicate's own patient-jackknife error (from 400 patients on expanded about the data, see `expandedError`) and h the scale; the quantiles of t* are then applied to the
  * data's own jackknife error. The symmetric form uses the quantile of |t*|. These assessors are taken as
  * they are: the interval says nothing about other assessors.
  * A replicate where every reading agrees counts as an infinite t*; one where the coefficient is undefined
@@ -256,33 +253,16 @@ export function replicateStatistics(
   const { clusters } = sums;
   const center = transform(coefficient, made.value);
   const drawnFrom = coefficient.condensed?.(sums.perCluster) ?? { ...coefficient, perCluster: sums.perCluster };
-  const { cells } = drawnFrom;
-  const alike = distinctRows(drawnFrom.perCluster, cells);
-  const expanded = expandedError(drawnFrom, alike, clusters, made.standardError);
-  const { rowOf } = alike;
-  const { rows, errorOf } = expanded ?? {
-    rows: alike.rows,
-    errorOf: jackknifeErrors(drawnFrom.leaveEachOut?.(alike.rows) ?? leaveEachOut(drawnFrom, alike.rows), clusters),
-  };
-  const distinct = alike.rows.length / cells;
-  const merged = rowOf === undefined ? undefined : emptyDraw(distinct);
-  const times = new Int32Array(distinct);
-  const totals = new Float64Array(rows.length / distinct);
+  const sampleOf =
+    expandedSamples(drawnFrom, clusters, made.standardError, options.seed) ??
+    samples(drawnFrom, clusters, options.seed);
   const result = new Float64Array(options.replicates);
   let kept = 0;
   for (let replicate = 0; replicate < options.replicates; replicate++) {
-    const block = drawnBlock(options.seed, clusters, Math.floor(replicate / BLOCK));
-    block.from = block.starts[replicate % BLOCK]!;
-    block.to = block.starts[(replicate % BLOCK) + 1]!;
-    const draw = merged ?? block;
-    if (merged !== undefined) {
-      addTimes(block, rowOf!, times);
-      merged.to = listDrawn(times, merged, 0);
-    }
-    totalsOf(rows, draw, totals);
-    const theta = drawnFrom.value(totals);
+    const sample = sampleOf(replicate);
+    const theta = drawnFrom.value(sample.totals);
     if (Number.isNaN(theta)) continue;
-    const error = errorOf(totals, draw);
+    const error = sample.error();
     const distance = transform(coefficient, theta) - center;
     const t = Number.isFinite(distance)
       ? distance / (slope(coefficient, theta) * error)
@@ -292,47 +272,69 @@ export function replicateStatistics(
   return result.slice(0, kept);
 }
 
-/** The patient-jackknife error of a replicate. */
-function jackknifeErrors(leave: LeaveEachOut, patients: number): (totals: Float64Array, draw: DrawnRows) => number {
-  return (totals, draw) => Math.sqrt(((patients - 1) / patients) * leave(totals, draw, patients));
+/** The sums of the patients that a replicate drew, and its error where that is asked for. */
+interface Sample {
+  readonly totals: Float64Array;
+  readonly error: () => number;
 }
 
-/** Draws of many replicates, one after the other: those of replicate r from `starts[r]` to before `starts[r + 1]`. */
-interface DrawnBlock extends DrawnRows {
-  readonly starts: Int32Array;
+/** Samples whose error is the patient jackknife's. Patients with the same sums are drawn as one that is drawn more often. */
+function samples(drawnFrom: CondensedSums, patients: number, seed: number): (replicate: number) => Sample {
+  const draws = DRAWS.begin(seed, patients);
+  const { rows, rowOf } = distinctRows(drawnFrom.perCluster, drawnFrom.cells);
+  const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
+  const totals = new Float64Array(drawnFrom.cells);
+  const distinct = rows.length / drawnFrom.cells;
+  const often = new Int32Array(distinct);
+  const list = new Int32Array(distinct);
+  let drawn: DrawnRows;
+  const error = (): number => Math.sqrt(((patients - 1) / patients) * leave(totals, drawn, patients));
+  return (replicate) => {
+    drawn = draws.of(replicate);
+    if (rowOf !== undefined) {
+      addTimes(drawn, rowOf, often);
+      const drawnRows = list.subarray(0, listDrawn(often, list, 0));
+      drawn = { rows: drawnRows, times: drawnRows.map((row) => often[row]!) };
+    }
+    totalsOf(rows, drawn, totals);
+    return { totals, error };
+  };
 }
 
-function emptyDraw(most: number): DrawnRows {
-  return { rows: new Int32Array(most), times: new Int32Array(most), from: 0, to: 0 };
+/** Samples whose error is expanded about the data; `undefined` where each patient must be left out. */
+function expandedSamples(
+  drawnFrom: CondensedSums,
+  patients: number,
+  standardError: number,
+  seed: number,
+): ((replicate: number) => Sample) | undefined {
+  const expanded = expandedError(drawnFrom, patients, standardError);
+  if (expanded === undefined) return undefined;
+  const draws = DRAWS.begin(seed, patients);
+  const sums = new Float64Array(expanded.rows.length / patients);
+  const totals = sums.subarray(0, drawnFrom.cells);
+  const error = (): number => expanded.errorOf(sums);
+  return (replicate) => {
+    draws.sum(expanded.rows, replicate, sums);
+    return { totals, error };
+  };
 }
 
-/**
- * Appends those rows that were drawn at all, and returns where they end. Every row is written, and stays only if drawn:
- * a branch would be guessed wrong a third of the time.
- */
-function listDrawn(often: Int32Array, { rows, times }: DrawnRows, from: number): number {
-  let to = from;
-  for (let row = 0; row < often.length; row++) {
-    const own = often[row]!;
-    rows[to] = row;
-    times[to] = own;
-    to += own === 0 ? 0 : 1;
-  }
-  return to;
-}
+/** The draws of the last bootstrap, which the next one of a study draws again. */
+const DRAWS = new PatientDraws();
 
 /** How often each distinct row was drawn, from the patients drawn. */
-function addTimes({ rows, times, from, to }: DrawnRows, rowOf: Int32Array, sum: Int32Array): void {
+function addTimes({ rows, times }: DrawnRows, rowOf: Int32Array, sum: Int32Array): void {
   sum.fill(0);
-  for (let i = from; i < to; i++) sum[rowOf[rows[i]!]!]! += times[i]!;
+  for (let i = 0; i < rows.length; i++) sum[rowOf[rows[i]!]!]! += times[i]!;
 }
 
 /** Σ timesᵣ · rowsᵣ, four rows at a time so that the totals are fetched and put back once for four. */
-function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRows, totals: Float64Array): void {
+function totalsOf(rows: Float64Array, { rows: drawn, times }: DrawnRows, totals: Float64Array): void {
   const cells = totals.length;
   totals.fill(0);
-  let i = from;
-  for (; i + 3 < to; i += 4) {
+  let i = 0;
+  for (; i + 3 < drawn.length; i += 4) {
     const a = drawn[i]! * cells;
     const b = drawn[i + 1]! * cells;
     const c = drawn[i + 2]! * cells;
@@ -345,52 +347,11 @@ function totalsOf(rows: Float64Array, { rows: drawn, times, from, to }: DrawnRow
       totals[cell] =
         totals[cell]! + byA * rows[a + cell]! + byB * rows[b + cell]! + byC * rows[c + cell]! + byD * rows[d + cell]!;
   }
-  for (; i < to; i++) {
+  for (; i < drawn.length; i++) {
     const at = drawn[i]! * cells;
     const often = times[i]!;
     for (let cell = 0; cell < cells; cell++) totals[cell]! += often * rows[at + cell]!;
   }
-}
-
-/** The blocks last drawn, for the statistics of one study, which share patients and seed. */
-const recent = { key: '', bytes: 0, blocks: new Map<number, DrawnBlock>() };
-const MOST_RECENT_BYTES = 64_000_000;
-/** Where a block is listed before its length is known. */
-let scratch = emptyDraw(0);
-
-/** How often each cluster is drawn in each replicate of a block. */
-function drawnBlock(seed: number, clusters: number, block: number): DrawnBlock {
-  const key = `${seed}/${clusters}`;
-  if (recent.key !== key) forgetDraws(key);
-  const known = recent.blocks.get(block);
-  if (known !== undefined) return known;
-  const random = seededRandom(seed, block);
-  if (scratch.rows.length < BLOCK * clusters) scratch = emptyDraw(BLOCK * clusters);
-  const starts = new Int32Array(BLOCK + 1);
-  const often = new Int32Array(clusters);
-  for (let replicate = 0; replicate < BLOCK; replicate++) {
-    often.fill(0);
-    for (let i = 0; i < clusters; i++) often[random.below(clusters)]!++;
-    starts[replicate + 1] = listDrawn(often, scratch, starts[replicate]!);
-  }
-  const made = {
-    rows: scratch.rows.slice(0, starts[BLOCK]),
-    times: scratch.times.slice(0, starts[BLOCK]),
-    from: 0,
-    to: 0,
-    starts,
-  };
-  const bytes = 2 * made.rows.byteLength;
-  if (recent.bytes + bytes > MOST_RECENT_BYTES) forgetDraws(key);
-  recent.bytes += bytes;
-  recent.blocks.set(block, made);
-  return made;
-}
-
-function forgetDraws(key: string): void {
-  recent.key = key;
-  recent.bytes = 0;
-  recent.blocks.clear();
 }
 
 /** Leave-one-patient-out standard error and the kurtosis of the leave-one-out values. */

@@ -134,7 +134,7 @@ function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaC
   return alphaFrom(
     metric,
     1 + size,
-    fromCodes(ratings, (codes) => (target, sums, at) => {
+    fromCodes(ratings, (codes) => (target, sums, at, often = 1) => {
       const readings = readingsCount(codes, columns, target);
       if (readings < 2) return false;
       const from = target * columns;
@@ -142,13 +142,13 @@ function fixedMetricAlpha(ratings: Ratings, metric: 'nominal' | 'ratio'): AlphaC
       for (let i = 0; i < columns; i++) {
         const a = codes[from + i]!;
         if (a < 0) continue;
-        sums[at + 1 + a]!++;
+        sums[at + 1 + a]! += often;
         for (let j = 0; j < i; j++) {
           const b = codes[from + j]!;
           if (b >= 0) apart += 2 * distance(a, b);
         }
       }
-      sums[at]! += apart / (readings - 1);
+      sums[at]! += (often * apart) / (readings - 1);
       return true;
     }),
     (sums) => {
@@ -224,17 +224,17 @@ function ordinalAlpha(ratings: Ratings): AlphaCoefficient {
   return alphaFrom(
     'ordinal',
     cells,
-    fromCodes(ratings, (codes) => (target, sums, at) => {
+    fromCodes(ratings, (codes) => (target, sums, at, often = 1) => {
       const readings = readingsCount(codes, columns, target);
       if (readings < 2) return false;
       const from = target * columns;
       for (let i = 0; i < columns; i++) {
         const a = codes[from + i]!;
         if (a < 0) continue;
-        sums[at + a]!++;
+        sums[at + a]! += often;
         for (let j = 0; j < i; j++) {
           const b = codes[from + j]!;
-          if (b >= 0 && a !== b) sums[at + pairAt(Math.min(a, b), Math.max(a, b))]! += 1 / (readings - 1);
+          if (b >= 0 && a !== b) sums[at + pairAt(Math.min(a, b), Math.max(a, b))]! += often / (readings - 1);
         }
       }
       return true;

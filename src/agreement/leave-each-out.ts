@@ -1,11 +1,9 @@
 import type { Coefficient } from './coefficient.js';
 
-/** The rows of sums that a replicate drew, each with how often: the entries from `from` to before `to`. */
+/** The rows of sums that a replicate drew, each once, and how often each. */
 export interface DrawnRows {
   readonly rows: Int32Array;
   readonly times: Int32Array;
-  from: number;
-  to: number;
 }
 
 /**
@@ -23,15 +21,15 @@ export function aboutMean(first: number, second: number, patients: number): numb
 export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, rows: Float64Array): LeaveEachOut {
   const { cells } = coefficient;
   const left = new Float64Array(cells);
-  return (totals, { rows: list, times, from, to }, patients) => {
+  return (totals, { rows: list, times }, patients) => {
     let origin = 0;
     let first = 0;
     let second = 0;
-    for (let i = from; i < to; i++) {
+    for (let i = 0; i < list.length; i++) {
       const at = list[i]! * cells;
       for (let cell = 0; cell < cells; cell++) left[cell] = totals[cell]! - rows[at + cell]!;
       const value = coefficient.value(left);
-      if (i === from) origin = value;
+      if (i === 0) origin = value;
       const weighted = times[i]! * (value - origin);
       first += weighted;
       second += weighted * (value - origin);
@@ -42,16 +40,16 @@ export function leaveEachOut(coefficient: Pick<Coefficient, 'cells' | 'value'>, 
 
 /** For the first of two sums divided by the second. */
 export function ratioLeaveEachOut(rows: Float64Array): LeaveEachOut {
-  return (totals, { rows: list, times, from, to }, patients) => {
+  return (totals, { rows: list, times }, patients) => {
     const [above, below] = [totals[0]!, totals[1]!];
     let origin = 0;
     let first = 0;
     let second = 0;
-    for (let i = from; i < to; i++) {
+    for (let i = 0; i < list.length; i++) {
       const at = 2 * list[i]!;
       const left = below - rows[at + 1]!;
       const value = left === 0 ? Number.NaN : (above - rows[at]!) / left;
-      if (i === from) origin = value;
+      if (i === 0) origin = value;
       const weighted = times[i]! * (value - origin);
       first += weighted;
       second += weighted * (value - origin);

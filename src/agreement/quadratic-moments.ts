@@ -85,14 +85,14 @@ export function quadraticMoments(
     leaveEachOut(distinct) {
       const own = Float64Array.from({ length: distinct.length / width }, (_, row) => roomOf(distinct, row * width));
       const slopes = new Float64Array(width);
-      return (totals, { rows: list, times, from, to }, patients) => {
+      return (totals, { rows: list, times }, patients) => {
         const [apart, n] = [totals[0]!, totals[1]!];
         const room = roomOf(totals, 0);
         roomSlopes(totals, slopes);
         let origin = 0;
         let first = 0;
         let second = 0;
-        for (let i = from; i < to; i++) {
+        for (let i = 0; i < list.length; i++) {
           const row = list[i]!;
           const at = row * width;
           // Two sums side by side: one alone waits for itself.
@@ -105,7 +105,7 @@ export function quadraticMoments(
           }
           if (cell < width) odd += slopes[cell]! * distinct[at + cell]!;
           const value = kappa(apart - distinct[at]!, n - distinct[at + 1]!, room - odd - even + own[row]!);
-          if (i === from) origin = value;
+          if (i === 0) origin = value;
           const weighted = times[i]! * (value - origin);
           first += weighted;
           second += weighted * (value - origin);

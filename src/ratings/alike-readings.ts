@@ -25,13 +25,15 @@ export function alikeReadings(ratings: Ratings): AlikeReadings {
 function gather({ codes, columns, categories, clusterOf, clusters, targets }: Ratings): AlikeReadings | undefined {
   // A reading that is missing is one more grade.
   const base = categories.length + 1;
+  if (columns !== 2 || clusters * base * base > targets / 4) return undefined;
   const ways = clusters * base * base;
-  if (columns !== 2 || ways > targets / 4) return undefined;
   // Two tables in turns: adding twice to one place waits for the first.
   const even = new Int32Array(ways);
   const odd = new Int32Array(ways);
+  const byCluster = base * base;
   const wayOf = (target: number): number =>
-    (clusterOf[target]! * base + codes[2 * target]! + 1) * base + codes[2 * target + 1]! + 1;
+    (Math.imul(clusterOf[target]!, byCluster) + Math.imul(codes[2 * target]! + 1, base) + codes[2 * target + 1]! + 1) |
+    0;
   for (let target = 0; target + 1 < targets; target += 2) {
     even[wayOf(target)]!++;
     odd[wayOf(target + 1)]!++;
@@ -41,19 +43,20 @@ function gather({ codes, columns, categories, clusterOf, clusters, targets }: Ra
   let count = 0;
   for (let way = 0; way < ways; way++) {
     even[way]! += odd[way]!;
-    if (even[way]! > 0) count++;
+    count += (0 - even[way]!) >>> 31;
   }
   const gathered = { codes: new Int32Array(2 * count), clusterOf: new Int32Array(count), times: new Int32Array(count) };
   let at = 0;
   let way = 0;
   for (let cluster = 0; cluster < clusters; cluster++)
     for (let first = -1; first < base - 1; first++)
-      for (let second = -1; second < base - 1; second++, way++) {
-        if (even[way] === 0) continue;
+      for (let second = -1; second < base - 1; second++) {
+        const times = even[way++]!;
+        if (times === 0) continue;
         gathered.codes[2 * at] = first;
         gathered.codes[2 * at + 1] = second;
         gathered.clusterOf[at] = cluster;
-        gathered.times[at++] = even[way]!;
+        gathered.times[at++] = times;
       }
   return { ...gathered, targets: count };
 }
