@@ -235,7 +235,7 @@ export type { IntensityEstimates, ValueWithLimits } from './models/intensities.j
 export { transitionProbabilities } from './models/intensities.js';
 export type { LatentClassFit, LatentClassOptions, LikelihoodMaximum } from './models/latent-class-fit.js';
 export { latentClassFit } from './models/latent-class-fit.js';
-export type { LinearMixedFit, LinearMixedProblem } from './models/linear-mixed-model.js';
+export type { FixedEffect, LinearMixedFit, LinearMixedProblem } from './models/linear-mixed-model.js';
 export { linearMixedCriterion, linearMixedModel, linearMixedModelLong } from './models/linear-mixed-model.js';
 export type { LinearMixedProfile, ProfileInterval } from './models/linear-mixed-profile.js';
 export { linearMixedProfile } from './models/linear-mixed-profile.js';

@@ -1,6 +1,8 @@
+import { studentT } from '../shared/distributions.js';
+import type { Interval } from '../shared/estimate.js';
 import { InputError, type Problem } from '../shared/input-error.js';
 import { caution, type Note } from '../shared/note.js';
-import type { LongWorkOptions } from '../shared/options.js';
+import { checkIntervalOptions, type LongWorkOptions } from '../shared/options.js';
 import { type DesignColumns, type NamedColumns, readColumn, readDesign } from './design-columns.js';
 import { type GroupEffects, groupEffects } from './group-effects.js';
 import { symmetricInverse } from './linear-algebra.js';
@@ -30,12 +32,20 @@ export interface LinearMixedProblem {
   readonly random: readonly RandomTerm[];
   /** Restricted or full maximum likelihood. Default `'REML'`. */
   readonly method?: 'REML' | 'ML';
+  /** Coverage of the intervals of the fixed effects. Default 0.95. */
+  readonly confidenceLevel?: number;
+}
+
+/** A fixed effect. Its interval is by t with Satterthwaite's degrees of freedom. */
+export interface FixedEffect extends Coefficient {
+  readonly degreesOfFreedom: number;
+  readonly interval: Interval;
 }
 
 export interface LinearMixedFit {
   readonly kind: 'linear-mixed-fit';
   readonly method: 'REML' | 'ML';
-  readonly fixed: readonly Coefficient[];
+  readonly fixed: readonly FixedEffect[];
   /** Covariance of the fixed effects, row by row. */
   readonly fixedCovariance: Float64Array;
   readonly components: readonly VarianceComponent[];
@@ -73,7 +83,11 @@ const ASSUMPTIONS: readonly string[] = [
  * and σ² (see `LinearMixedCriterion`), X the fixed columns, Zₖ the groups of term k, bₖ ~ N(0, Σₖ) in
  * every group, ε ~ N(0, σ²). Rows need not be balanced.
  *
- * Undefined: nothing; a variance at zero or a correlation at ±1 is said in `notes`, and a model without a
+ * A fixed effect's interval is β̂ ± t SE, t on Satterthwaite's ν = 2C² / (gᵀAg) degrees of freedom, C its squared standard error, g the
+ * derivatives of C by the free parameters of the variances and A their covariance from the curvature of the criterion. A variance at zero
+ * counts as known to be zero.
+ *
+ * Undefined: degrees of freedom and interval where the curvature is not that of a minimum; else nothing. A variance at zero or a correlation at ±1 is said in `notes`, and a model without a
  * residual variance is reported as not converged.
  * Missing values are refused: leave such rows out and say how many.
  *
@@ -87,7 +101,7 @@ const ASSUMPTIONS: readonly string[] = [
  *   .components[0].variance; // 3.75
  *
  * Source: Patterson HD, Thompson R. Biometrika 1971;58:545–554, doi:10.1093/biomet/58.3.545; Bates D et al.
- * J Stat Softw 2015;67(1), doi:10.18637/jss.v067.i01.
+ * J Stat Softw 2015;67(1), doi:10.18637/jss.v067.i01; degrees of freedom: Giesbrecht FG, Burns JC. Biometrics 1985;41:477–486, doi:10.2307/2530872.
  */
 export function linearMixedModel(problem: LinearMixedProblem): LinearMixedFit {
   return finish(fitting(problem));
@@ -112,6 +126,7 @@ function* fitting(problem: LinearMixedProblem): Search<LinearMixedFit> {
 /** A problem that has been checked, with its criterion. */
 export interface PreparedLinearMixed {
   readonly method: 'REML' | 'ML';
+  readonly confidenceLevel: number;
   readonly design: DesignColumns;
   readonly response: Float64Array;
   readonly terms: RandomTerms;
@@ -144,9 +159,12 @@ export function prepareLinearMixed(problem: LinearMixedProblem): PreparedLinearM
   if (problems.length > 0) throw new InputError(problems);
   const terms = new RandomTerms(rows, checked);
   const method = problem.method ?? 'REML';
+  const { confidenceLevel } = checkIntervalOptions(
+    problem.confidenceLevel === undefined ? {} : { confidenceLevel: problem.confidenceLevel },
+  );
   const criterion = new LinearMixedCriterion(terms, design, response, method === 'REML');
   const blocks = problem.random.map(({ name }) => terms.blocks.find((block) => block.name === name) as RandomBlock);
-  return { method, design, response, terms, criterion, blocks };
+  return { method, confidenceLevel, design, response, terms, criterion, blocks };
 }
 
 /** θ at the minimum of the profiled criterion. Entries on the boundary are exactly 0. */
@@ -200,13 +218,14 @@ function* searchingTheta({ terms, criterion }: PreparedLinearMixed): Search<Mini
 }
 
 function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedFit {
-  const { method, design, terms, criterion, blocks } = prepared;
+  const { method, confidenceLevel, design, terms, criterion, blocks } = prepared;
   const theta = minimum.point;
   const variance = criterion.penalizedSquares(theta) / criterion.degrees;
   const { fixed, covariance, spherical } = criterion.estimates(theta);
   const fixedCovariance = covariance.map((entry) => entry * variance);
   const count = fixed.length;
-  const { componentCovariance, size } = covarianceOfComponents(prepared, minimum, variance);
+  const search = covarianceOfSearch(prepared, minimum);
+  const { componentCovariance, size } = covarianceOfComponents(prepared, minimum, search, variance);
   const standardError = (k: number): number => Math.sqrt(componentCovariance[k * (size + 1)] as number);
   let at = 0;
   const components = blocks.map((block) => {
@@ -215,14 +234,28 @@ function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedF
     return component;
   });
   const noResidual = criterion.leavesNothing(theta);
+  const degrees = degreesOfFreedom(criterion, theta, covariance, search);
   return {
     kind: 'linear-mixed-fit',
     method,
-    fixed: design.names.map((name, j) => ({
-      name,
-      value: fixed[j] as number,
-      standardError: Math.sqrt(fixedCovariance[j * (count + 1)] as number),
-    })),
+    fixed: design.names.map((name, j) => {
+      const value = fixed[j] as number;
+      const own = Math.sqrt(fixedCovariance[j * (count + 1)] as number);
+      const degreesOfFreedom = noResidual ? Number.NaN : (degrees[j] as number);
+      const reach = studentT.quantile((1 + confidenceLevel) / 2, degreesOfFreedom) * own;
+      return {
+        name,
+        value,
+        standardError: own,
+        degreesOfFreedom,
+        interval: {
+          lower: value - reach,
+          upper: value + reach,
+          level: confidenceLevel,
+          method: `t with ${degreesOfFreedom.toFixed(1)} degrees of freedom (Satterthwaite)`,
+        },
+      };
+    }),
     fixedCovariance,
     components,
     residual: { variance, standardError: standardError(size - 1), standardDeviation: Math.sqrt(variance) },
@@ -249,20 +282,23 @@ function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedF
   };
 }
 
-/** 2 H⁻¹ of the criterion in (θ, ln σ), carried over to the variances by their derivatives. */
-function covarianceOfComponents(
+/** The parameters of the search, θ and then ln σ, that do not stand on an edge, and their covariance, row by row. */
+interface SearchCovariance {
+  readonly free: readonly number[];
+  readonly covariance: Float64Array;
+}
+
+/** 2 H⁻¹ of the criterion in (θ, ln σ); `undefined` where H is not that of a minimum. */
+function covarianceOfSearch(
   { criterion, blocks }: PreparedLinearMixed,
   minimum: Minimum,
-  variance: number,
-): { componentCovariance: Float64Array; size: number } {
+): SearchCovariance | undefined {
+  if (minimum.hessian === undefined) return undefined;
   const theta = minimum.point;
   const order = theta.length;
-  const size = order + 1;
-  const componentCovariance = new Float64Array(size * size).fill(Number.NaN);
-  if (minimum.hessian === undefined) return { componentCovariance, size };
   const edges = edgesOf(blocks, theta);
   const slope = criterion.logSquaresGradient(theta);
-  const free = Array.from({ length: size }, (_, k) => k).filter((k) => !edges.has(k));
+  const free = Array.from({ length: order + 1 }, (_, k) => k).filter((k) => !edges.has(k));
   const entry = (i: number, j: number): number => {
     const profiled = minimum.hessian as Float64Array;
     if (i === order && j === order) return 4 * criterion.degrees;
@@ -274,7 +310,22 @@ function covarianceOfComponents(
     entry(free[Math.floor(k / free.length)] as number, free[k % free.length] as number),
   );
   const inverse = symmetricInverse(full, free.length);
-  if (inverse === undefined) return { componentCovariance, size };
+  return inverse === undefined ? undefined : { free, covariance: inverse.map((value) => 2 * value) };
+}
+
+/** The covariance of the search's parameters, carried over to the variances by their derivatives. */
+function covarianceOfComponents(
+  { blocks }: PreparedLinearMixed,
+  minimum: Minimum,
+  search: SearchCovariance | undefined,
+  variance: number,
+): { componentCovariance: Float64Array; size: number } {
+  const theta = minimum.point;
+  const order = theta.length;
+  const size = order + 1;
+  const componentCovariance = new Float64Array(size * size).fill(Number.NaN);
+  if (search === undefined) return { componentCovariance, size };
+  const { free, covariance } = search;
   const derivatives = blocks.flatMap((block) => componentDerivatives(block, theta, variance));
   const residualRow = new Float64Array(size);
   residualRow[order] = 2 * variance;
@@ -285,14 +336,59 @@ function covarianceOfComponents(
       let sum = 0;
       free.forEach((k, a) => {
         free.forEach((l, b) => {
-          sum += (left[k] as number) * (inverse[a * free.length + b] as number) * (right[l] as number);
+          sum += (left[k] as number) * (covariance[a * free.length + b] as number) * (right[l] as number);
         });
       });
-      componentCovariance[i * size + j] = 2 * sum;
+      componentCovariance[i * size + j] = sum;
     });
   });
   return { componentCovariance, size };
 }
+
+/**
+ * Satterthwaite's degrees of freedom of each fixed effect. C = σ² c(θ), so that its derivative by ln σ is 2C; those by θ are differences to the
+ * fourth order.
+ */
+function degreesOfFreedom(
+  criterion: LinearMixedCriterion,
+  theta: Float64Array,
+  atTheta: Float64Array,
+  search: SearchCovariance | undefined,
+): Float64Array {
+  const count = Math.sqrt(atTheta.length);
+  const squares = Float64Array.from({ length: count }, (_, j) => atTheta[j * (count + 1)] as number);
+  if (search === undefined) return squares.fill(Number.NaN);
+  const { free, covariance } = search;
+  const slopes = free.map((k) => {
+    if (k === theta.length) return squares.map((square) => 2 * square);
+    const step = 1e-3 * Math.max(Math.abs(theta[k] as number), 1e-3);
+    const slope = new Float64Array(count);
+    for (const [by, weight] of DIFFERENCES) {
+      const point = theta.slice();
+      point[k]! += by * step;
+      const there = criterion.estimates(point).covariance;
+      for (let j = 0; j < count; j++) slope[j]! += (weight * (there[j * (count + 1)] as number)) / step;
+    }
+    return slope;
+  });
+  return squares.map((square, j) => {
+    let variance = 0;
+    slopes.forEach((left, a) => {
+      slopes.forEach((right, b) => {
+        variance += (left[j] as number) * (covariance[a * free.length + b] as number) * (right[j] as number);
+      });
+    });
+    return (2 * square * square) / variance;
+  });
+}
+
+/** Steps and weights of the central difference of fourth order. */
+const DIFFERENCES = [
+  [-2, 1 / 12],
+  [-1, -8 / 12],
+  [1, 8 / 12],
+  [2, -1 / 12],
+] as const;
 
 function notesOn(components: readonly VarianceComponent[], minimum: Minimum, noResidual: boolean): Note[] {
   const notes = boundaryNotes(components);

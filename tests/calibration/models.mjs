@@ -51,8 +51,8 @@ const named = (list, name) => list.find((one) => one.name === name);
 const MODELS = {
   'linear mixed': {
     truth: {
-      'treatment of patients, ± 1.96 standard errors': 0.5,
-      'later visit, ± 1.96 standard errors': 0.4,
+      'treatment of patients': 0.5,
+      'later visit': 0.4,
       'spread between patients, profile': 1,
       'spread between limbs, profile': 0.7,
     },
@@ -66,8 +66,8 @@ const MODELS = {
       const { fixed } = linearMixedModel(problem);
       const { intervals } = await linearMixedProfile(problem);
       return [
-        wald(named(fixed, 'treated')),
-        wald(named(fixed, 'later')),
+        named(fixed, 'treated').interval,
+        named(fixed, 'later').interval,
         named(intervals, 'deviation.patient').interval,
         named(intervals, 'deviation.limb').interval,
       ];

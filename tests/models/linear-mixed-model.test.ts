@@ -88,6 +88,73 @@ describe('published examples', () => {
   });
 });
 
+describe('degrees of freedom of fixed effects', () => {
+  // The curvature of the criterion comes from differences of its gradient.
+  const digits = 5e-6;
+
+  it('are the groups less one for the mean of a balanced one-way table, and the interval is by t', () => {
+    const [mean] = linearMixedModel(oneWay(DYESTUFF)).fixed;
+    expectNear(mean!.degreesOfFreedom, 5, digits);
+    // Table of t, 5 degrees of freedom, 5 % on both sides: 2.571 (from memory), here to all digits.
+    const reach = 2.570581835636314 * mean!.standardError;
+    expectNear(mean!.interval.lower, 1527.5 - reach, digits);
+    expectNear(mean!.interval.upper, 1527.5 + reach, digits);
+    expect(mean!.interval.level).toBe(0.95);
+    expect(mean!.interval.method).toBe('t with 5.0 degrees of freedom (Satterthwaite)');
+    const [narrow] = linearMixedModel({ ...oneWay(DYESTUFF), confidenceLevel: 0.5 }).fixed;
+    // t of 5 degrees of freedom, upper quarter: .7267 (the same table).
+    expect((narrow!.interval.upper - 1527.5) / narrow!.standardError).toBeCloseTo(0.7267, 4);
+  });
+
+  it('are those of the mean squares behind an effect of balanced data: patients, limbs, or readings', () => {
+    // Twelve patients, two limbs, four readings: a treatment of patients, a side, an hour.
+    const random = seededRandom(5);
+    const rows = {
+      patient: [] as number[],
+      limb: [] as number[],
+      treated: [] as number[],
+      left: [] as number[],
+      late: [] as number[],
+      response: [] as number[],
+    };
+    for (let patient = 0; patient < 12; patient++) {
+      const own = 2 * random.normal();
+      for (let limb = 0; limb < 2; limb++) {
+        const ofLimb = 1.5 * random.normal();
+        for (let reading = 0; reading < 4; reading++) {
+          rows.patient.push(patient);
+          rows.limb.push(2 * patient + limb);
+          rows.treated.push(patient % 2);
+          rows.left.push(limb);
+          rows.late.push(reading % 2);
+          rows.response.push(own + ofLimb + random.normal());
+        }
+      }
+    }
+    const { fixed, components } = linearMixedModel({
+      response: rows.response,
+      fixed: { treated: rows.treated, left: rows.left, late: rows.late },
+      random: [
+        { name: 'patient', groups: rows.patient },
+        { name: 'limb', groups: rows.limb },
+      ],
+    });
+    expect(components.every(({ variance }) => variance > 0.1)).toBe(true);
+    const degrees = Object.fromEntries(fixed.map(({ name, degreesOfFreedom }) => [name, degreesOfFreedom]));
+    expectNear(degrees.treated!, 12 - 2, digits);
+    expectNear(degrees.left!, 12 - 1, digits);
+    expectNear(degrees.late!, 96 - 24 - 1, digits);
+  });
+
+  it('leave out a variance that is zero', () => {
+    const [mean] = linearMixedModel({
+      response: [1, 2, 3, 4, 1.1, 1.9, 3.1, 3.9, 0.9, 2.1, 2.9, 4.1],
+      random: [{ name: 'group', groups: [1, 1, 1, 1, 2, 2, 2, 2, 3, 3, 3, 3] }],
+    }).fixed;
+    expectNear(mean!.degreesOfFreedom, 11, digits);
+  });
+});
+
 describe('the reference program on crossed, nested and sloped terms with gaps', () => {
   const patient = { name: 'patient', groups: data.patient };
   const crossed = {
@@ -124,6 +191,12 @@ describe('the reference program on crossed, nested and sloped terms with gaps', 
       expected.fixedErrors,
       1e-5,
     );
+    // lmerTest 3.1-3 takes its curvature from differences.
+    expectAllNear(
+      fit.fixed.map(({ degreesOfFreedom }) => degreesOfFreedom),
+      expected.fixedDegrees,
+      1e-3,
+    );
     const { P, L, A } = expected.covariances;
     expectAllNear(
       fit.components.map(({ variance }) => variance),
@@ -155,6 +228,11 @@ describe('the reference program on crossed, nested and sloped terms with gaps', 
       fit.fixed.map(({ value }) => value),
       expected.fixed,
       1e-6,
+    );
+    expectAllNear(
+      fit.fixed.map(({ degreesOfFreedom }) => degreesOfFreedom),
+      expected.fixedDegrees,
+      1e-3,
     );
     const [variance, covariance, slopeVariance] = expected.covariances.P as number[];
     const component = fit.components[0];

@@ -1,8 +1,9 @@
 # Reference values for tests/models: linear mixed, cumulative-link and marginal logistic models.
 # Run: Rscript tests/reference/mixed-ordinal-models.R > tests/reference/mixed-ordinal-models.json
 # Data are simulated here and written beside the results, so that the tests need no R.
-suppressMessages({ library(lme4); library(ordinal); library(geepack); library(jsonlite) })
+suppressMessages({ library(lme4); library(lmerTest); library(ordinal); library(geepack); library(jsonlite) })
 
+lmer <- lme4::lmer
 tight <- lmerControl(optimizer = "nloptwrap", calc.derivs = FALSE,
   optCtrl = list(xtol_abs = 1e-12, ftol_abs = 1e-13, xtol_rel = 0, ftol_rel = 0, maxeval = 1e5))
 
@@ -12,6 +13,7 @@ summary_lmer <- function(model) {
     fixed = unname(fixef(model)), fixedErrors = unname(sqrt(diag(as.matrix(vcov(model))))),
     covariances = lapply(VarCorr(model), function(m) unname(as.numeric(m[upper.tri(m, diag = TRUE)]))),
     residual = sigma(model)^2,
+    fixedDegrees = unname(coef(summary(as_lmerModLmerTest(model)))[, "df"]),
     firstEffects = lapply(effects, function(e) unname(e[[1]])),
     firstDeviations = lapply(effects, function(e) sqrt(unname(attr(e, "postVar")[1, 1, ]))),
     slopes = if (ncol(effects$P) > 1) unname(effects$P[[2]]),
@@ -86,7 +88,7 @@ wines <- list(
   slope = taste(rating ~ temp + contact + (1 + temp | judge)))
 
 cat(toJSON(list(
-  program = paste("R", getRversion(), "lme4", packageVersion("lme4"), "ordinal", packageVersion("ordinal"), "geepack", packageVersion("geepack")),
+  program = paste("R", getRversion(), "lme4", packageVersion("lme4"), "ordinal", packageVersion("ordinal"), "geepack", packageVersion("geepack"), "lmerTest", packageVersion("lmerTest")),
   data = d[, c("patient", "limb", "assessor", "day", "warm", "length", "grade")],
   linear = linear, ordinal = ordinal, marginal = marginal, wine = wines),
   dataframe = "columns", digits = NA, auto_unbox = TRUE), "\n")

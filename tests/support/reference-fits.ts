@@ -32,6 +32,7 @@ interface LinearFit {
   readonly criterion: number;
   readonly fixed: number[];
   readonly fixedErrors: number[];
+  readonly fixedDegrees: number[];
   readonly covariances: Record<string, number | number[]>;
   readonly residual: number;
   readonly firstEffects: Record<string, number[]>;
