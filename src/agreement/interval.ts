@@ -280,21 +280,21 @@ interface Sample {
 
 /** Samples whose error is the patient jackknife's. Patients with the same sums are drawn as one that is drawn more often. */
 function samples(drawnFrom: CondensedSums, patients: number, seed: number): (replicate: number) => Sample {
-  const draws = DRAWS.begin(seed, patients);
+  const draws = drawsOf(seed, patients);
   const { rows, rowOf } = distinctRows(drawnFrom.perCluster, drawnFrom.cells);
   const leave = drawnFrom.leaveEachOut?.(rows) ?? leaveEachOut(drawnFrom, rows);
   const totals = new Float64Array(drawnFrom.cells);
   const distinct = rows.length / drawnFrom.cells;
   const often = new Int32Array(distinct);
-  const list = new Int32Array(distinct);
+  const list = new Int32Array(2 * distinct);
   let drawn: DrawnRows;
   const error = (): number => Math.sqrt(((patients - 1) / patients) * leave(totals, drawn, patients));
   return (replicate) => {
     drawn = draws.of(replicate);
     if (rowOf !== undefined) {
       addTimes(drawn, rowOf, often);
-      const drawnRows = list.subarray(0, listDrawn(often, list, 0));
-      drawn = { rows: drawnRows, times: drawnRows.map((row) => often[row]!) };
+      const length = listDrawn(often, list, 0);
+      drawn = { rows: list.subarray(0, length), times: list.subarray(length, 2 * length) };
     }
     totalsOf(rows, drawn, totals);
     return { totals, error };
@@ -310,7 +310,7 @@ function expandedSamples(
 ): ((replicate: number) => Sample) | undefined {
   const expanded = expandedError(drawnFrom, patients, standardError);
   if (expanded === undefined) return undefined;
-  const draws = DRAWS.begin(seed, patients);
+  const draws = drawsOf(seed, patients);
   const sums = new Float64Array(expanded.rows.length / patients);
   const totals = sums.subarray(0, drawnFrom.cells);
   const error = (): number => expanded.errorOf(sums);
@@ -320,8 +320,13 @@ function expandedSamples(
   };
 }
 
-/** The draws of the last bootstrap, which the next one of a study draws again. */
-const DRAWS = new PatientDraws();
+/** The draws of the last bootstrap, which the next one of a study draws again; made when the first is asked for. */
+let lastDraws: PatientDraws | undefined;
+
+function drawsOf(seed: number, patients: number): PatientDraws {
+  lastDraws ??= new PatientDraws();
+  return lastDraws.begin(seed, patients);
+}
 
 /** How often each distinct row was drawn, from the patients drawn. */
 function addTimes({ rows, times }: DrawnRows, rowOf: Int32Array, sum: Int32Array): void {

@@ -1,12 +1,11 @@
 import { type Random, seededRandom } from '../shared/random.js';
 import type { DrawnRows } from './leave-each-out.js';
-import { emptyMemory, type Memory, type WeightedSums, weightedSums } from './weighted-sums.js';
+import { memoryOf, type WeightedSums, weightedSums } from './weighted-sums.js';
 
 /** Replicates are drawn in blocks of this size, each from its own random stream. */
 const BLOCK = 250;
 /** What is kept of the draws at most. */
 const MOST_BYTES = 64_000_000;
-const PAGE = 65_536;
 /** Columns of sums for which room is made at first; more begin anew. */
 const COLUMNS = 16;
 
@@ -15,9 +14,9 @@ const COLUMNS = 16;
  * of the seed, whatever was drawn before. The draws are kept for the statistics of one study, which share patients and seed.
  */
 export class PatientDraws {
-  private readonly memory: Memory = emptyMemory();
-  private readonly sums: WeightedSums = weightedSums(this.memory);
-  /** The whole memory; made anew when it grows. */
+  private memory = memoryOf(1);
+  private sums: WeightedSums = weightedSums(this.memory);
+  /** The whole memory. */
   private wholes = new Int32Array(this.memory.buffer);
   private doubles = new Float64Array(this.memory.buffer);
   private seed = Number.NaN;
@@ -95,16 +94,18 @@ export class PatientDraws {
     this.reserve(4 * from + 8 * patients);
     const { wholes } = this;
     const middle = listDrawn(often, wholes, from);
-    lookUp(often, wholes, from, middle);
     this.bounds.push(2 * middle - from);
   }
 
   private reserve(bytes: number): void {
-    const missing = Math.ceil((bytes - this.memory.buffer.byteLength) / PAGE);
-    if (missing <= 0) return;
-    this.memory.grow(missing);
+    const before = this.memory.buffer.byteLength;
+    if (bytes <= before) return;
+    const { wholes } = this;
+    this.memory = memoryOf(Math.max(bytes, 2 * before));
+    this.sums = weightedSums(this.memory);
     this.wholes = new Int32Array(this.memory.buffer);
     this.doubles = new Float64Array(this.memory.buffer);
+    this.wholes.set(wholes);
   }
 }
 
@@ -113,14 +114,9 @@ function drawPatients(random: Random, often: Int32Array): void {
   for (let i = 0; i < often.length; i++) often[random.below(often.length)]!++;
 }
 
-/** Writes how often each row of the list was drawn behind it. */
-function lookUp(often: Int32Array, list: Int32Array, from: number, to: number): void {
-  for (let i = from; i < to; i++) list[i + to - from] = often[list[i]!]!;
-}
-
 /**
- * Lists the rows that were drawn at all from `at` on, and returns where they end. Every row is written, and stays only if drawn: a branch would be guessed
- * wrong a third of the time.
+ * Lists the rows that were drawn at all from `at` on, behind them how often each, and returns where the rows end. Every row is written, and stays only if
+ * drawn: a branch would be guessed wrong a third of the time.
  */
 export function listDrawn(often: Int32Array, list: Int32Array, at: number): number {
   let to = at;
@@ -129,5 +125,6 @@ export function listDrawn(often: Int32Array, list: Int32Array, at: number): numb
     // 1 where it is above 0: the sign of its negative.
     to += (0 - often[row]!) >>> 31;
   }
+  for (let i = at, next = to; i < to; i++) list[next++] = often[list[i]!]!;
   return to;
 }

@@ -5,10 +5,9 @@ declare const WebAssembly: {
   readonly Instance: new (module: object, imports: object) => { readonly exports: { readonly sums: WeightedSums } };
 };
 
+/** It is never made larger: from then on every access to every typed array of the process would be checked, which costs a fifth of all time. */
 export interface Memory {
   readonly buffer: ArrayBuffer;
-  /** Adds pages of 64 KiB; arrays that look at `buffer` are empty afterwards. */
-  grow(pages: number): number;
 }
 
 /**
@@ -103,10 +102,12 @@ export function weightedSums(memory: Memory): WeightedSums {
   return new WebAssembly.Instance(module, { from: { memory } }).exports.sums;
 }
 
-/** An empty memory. */
-export function emptyMemory(): Memory {
-  return new WebAssembly.Memory({ initial: 1 });
+/** A memory of zeros, of at least some bytes. */
+export function memoryOf(bytes: number): Memory {
+  return new WebAssembly.Memory({ initial: Math.ceil(bytes / PAGE) });
 }
+
+const PAGE = 65_536;
 
 type Code = number | readonly Code[];
 

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { COLUMNS_AT_ONCE, emptyMemory, weightedSums } from '../../src/agreement/weighted-sums.ts';
+import { COLUMNS_AT_ONCE, memoryOf, weightedSums } from '../../src/agreement/weighted-sums.ts';
 import { seededRandom } from '../../src/shared/random.ts';
 
 const random = seededRandom(3);
@@ -15,7 +15,7 @@ it.each([
     const rows = Float64Array.from({ length: count * columns }, () => 1e3 * (random.uniform() - 0.5));
     const drawn = Int32Array.from({ length: draws }, () => random.below(count));
     const often = Int32Array.from({ length: draws }, () => 1 + random.below(5));
-    const memory = emptyMemory();
+    const memory = memoryOf(1);
     const drawnAt = rows.byteLength;
     const oftenAt = drawnAt + drawn.byteLength;
     const out = 8 * Math.ceil((oftenAt + often.byteLength) / 8);
