@@ -18,7 +18,7 @@ export interface EstimateExtras {
   readonly details?: (totals: Float64Array, sums: ClusterSums) => Readonly<Record<string, number>>;
   readonly notes?: (value: number, totals: Float64Array) => readonly Note[];
   /** Readings that entered; default all of them. */
-  readonly ratings?: number;
+  readonly ratings?: (totals: Float64Array) => number;
   /** The same as a number for each target that entered. */
   readonly ratingsPerTarget?: number;
   /** Adds `standardErrorDivisorN` to the details, for coefficients published with either divisor. */
@@ -56,7 +56,7 @@ export function coefficientEstimate(
       assessors: ratings.readers,
       ratings:
         extras.ratingsPerTarget === undefined
-          ? (extras.ratings ?? ratings.readings)
+          ? (extras.ratings?.(sums.totals) ?? ratings.readings)
           : extras.ratingsPerTarget * sums.targets,
       excluded: sums.excluded,
     },

@@ -77,7 +77,7 @@ export function clusterSums(
   let targets = 0;
   for (let target = 0; target < most; target++) {
     if (keep !== undefined && !keep(target)) continue;
-    const often = times?.[target] ?? 1;
+    const often = times === undefined ? 1 : times[target]!;
     asked += often;
     const cluster = clusterOf[target]!;
     const at = cluster * cells;

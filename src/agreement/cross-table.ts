@@ -29,15 +29,15 @@ export function crossTable(
   const cells = new Float64Array(size * size);
   const entered = new Uint8Array(pair.clusters);
   let targets = 0;
-  const alike = alikeReadings(pair);
-  for (let target = 0; target < alike.targets; target++) {
-    const a = alike.codes[2 * target]!;
-    const b = alike.codes[2 * target + 1]!;
+  const { codes, clusterOf, times, targets: different } = alikeReadings(pair);
+  for (let target = 0; target < different; target++) {
+    const a = codes[2 * target]!;
+    const b = codes[2 * target + 1]!;
     if (a < 0 || b < 0) continue;
-    const times = alike.times?.[target] ?? 1;
-    cells[a * size + b]! += times;
-    entered[alike.clusterOf[target]!] = 1;
-    targets += times;
+    const often = times === undefined ? 1 : times[target]!;
+    cells[a * size + b]! += often;
+    entered[clusterOf[target]!] = 1;
+    targets += often;
   }
   return {
     kind: 'cross-table',

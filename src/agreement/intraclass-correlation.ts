@@ -85,7 +85,7 @@ export function intraclassCorrelation(given: Ratings, options: IntraclassCorrela
     ratings,
     coefficient,
     gaps && options.interval === undefined ? { ...options, interval: 'cluster-robust' } : options,
-    { options: formOf(options), ratings: readingsThatEntered(analysis, ratings) },
+    { options: formOf(options), ratings: () => readingsThatEntered(analysis, ratings) },
   );
   const asymptotic = single.options.interval === 'asymptotic';
   const { confidenceLevel } = single.options as { confidenceLevel: number };

@@ -1,4 +1,3 @@
-import { alikeReadings } from '../ratings/alike-readings.js';
 import type { Ratings } from '../ratings/ratings.js';
 import type { Estimate } from '../shared/estimate.js';
 import { refuse } from '../shared/input-error.js';
@@ -44,7 +43,7 @@ export function krippendorffAlpha(ratings: Ratings, options: KrippendorffAlphaOp
   const coefficient = alphaCoefficient(ratings, { metric });
   return coefficientEstimate(ratings, coefficient, options, {
     options: { metric },
-    ratings: pairableReadings(ratings),
+    ratings: (totals) => coefficient.disagreements(totals).pairableReadings,
     details: (totals) => coefficient.disagreements(totals),
     notes: (value) => [...undefinedNote(value, coefficient.name), ...alikeNote(ratings)],
   });
@@ -318,16 +317,6 @@ function readingsCount(codes: Int32Array, columns: number, target: number): numb
   let readings = 0;
   for (let at = target * columns; at < (target + 1) * columns; at++) if (codes[at]! >= 0) readings++;
   return readings;
-}
-
-function pairableReadings(ratings: Ratings): number {
-  const { codes, targets, times } = alikeReadings(ratings);
-  let pairable = 0;
-  for (let target = 0; target < targets; target++) {
-    const readings = readingsCount(codes, ratings.columns, target);
-    if (readings >= 2) pairable += (times?.[target] ?? 1) * readings;
-  }
-  return pairable;
 }
 
 /** The mean of the numbers there are: alpha does not change when it is taken off, and large offsets lose their sting. */

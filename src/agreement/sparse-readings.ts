@@ -45,7 +45,7 @@ function findCommonest(ratings: Ratings): { code: number; share: number } {
   const size = categories.length + 1;
   const counts = new Int32Array(2 * size);
   for (let target = 0, at = 0; target < targets; target++) {
-    const often = times?.[target] ?? 1;
+    const often = times === undefined ? 1 : times[target]!;
     for (const end = at + columns; at < end; at++) counts[(at & 1) * size + codes[at]! + 1]! += often;
   }
   let code = 0;

@@ -38,7 +38,7 @@ export function spreadEstimate(
   const noLaw = degrees === undefined && options.interval === undefined && !ratings.clustersKnown;
   const made = coefficientEstimate(ratings, coefficient, noLaw ? { ...options, interval: 'cluster-robust' } : options, {
     options: asked,
-    ratings: spread.readings,
+    ratings: () => spread.readings,
   });
   const notes = [
     ...(Number.isNaN(made.value)

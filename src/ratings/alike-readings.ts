@@ -27,18 +27,9 @@ function gather({ codes, columns, categories, clusterOf, clusters, targets }: Ra
   const base = categories.length + 1;
   if (columns !== 2 || clusters * base * base > targets / 4) return undefined;
   const ways = clusters * base * base;
-  // Two tables in turns: adding twice to one place waits for the first.
   const even = new Int32Array(ways);
   const odd = new Int32Array(ways);
-  const byCluster = base * base;
-  const wayOf = (target: number): number =>
-    (Math.imul(clusterOf[target]!, byCluster) + Math.imul(codes[2 * target]! + 1, base) + codes[2 * target + 1]! + 1) |
-    0;
-  for (let target = 0; target + 1 < targets; target += 2) {
-    even[wayOf(target)]!++;
-    odd[wayOf(target + 1)]!++;
-  }
-  if (targets % 2 === 1) even[wayOf(targets - 1)]!++;
+  countWays(codes, clusterOf, base, even, odd);
 
   let count = 0;
   for (let way = 0; way < ways; way++) {
@@ -59,4 +50,23 @@ function gather({ codes, columns, categories, clusterOf, clusters, targets }: Ra
         gathered.times[at++] = times;
       }
   return { ...gathered, targets: count };
+}
+
+/**
+ * Adds one to the place of each target's patient and pair of grades: even targets in one table, odd ones in the other, since adding twice to one
+ * place waits for the first. The places are worked out in the loop itself: by a function they take half as long again.
+ */
+function countWays(codes: Int32Array, clusterOf: Int32Array, base: number, even: Int32Array, odd: Int32Array): void {
+  const byCluster = base * base;
+  const first = base + 1;
+  let at = 0;
+  let target = 0;
+  for (; target + 1 < clusterOf.length; target += 2, at += 4) {
+    even[(Math.imul(clusterOf[target]!, byCluster) + Math.imul(codes[at]!, base) + codes[at + 1]! + first) | 0]!++;
+    odd[
+      (Math.imul(clusterOf[target + 1]!, byCluster) + Math.imul(codes[at + 2]!, base) + codes[at + 3]! + first) | 0
+    ]!++;
+  }
+  if (target < clusterOf.length)
+    even[(Math.imul(clusterOf[target]!, byCluster) + Math.imul(codes[at]!, base) + codes[at + 1]! + first) | 0]!++;
 }

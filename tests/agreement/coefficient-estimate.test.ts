@@ -38,7 +38,8 @@ describe('an estimate', () => {
 
   it('counts all readings, or those that it is told entered', () => {
     expect(made(unknown).counts).toEqual({ targets: 30, clusters: 30, assessors: 2, ratings: 60, excluded: 0 });
-    expect(made(unknown, { ratings: 17 }).counts.ratings).toBe(17);
+    // Sum 1 of the specific agreement on 1: the readings of 1, 15 of the first assessor and 15 + 3 of the second.
+    expect(made(unknown, { ratings: (totals) => totals[1]! }).counts.ratings).toBe(33);
     expect(made(unknown, { ratingsPerTarget: 3 }).counts.ratings).toBe(90);
   });
 
