@@ -261,6 +261,24 @@ describe('the reference program on crossed, nested and sloped terms with gaps', 
     );
   });
 
+  it('counts its parameters, and each variance has the error that its covariance says', () => {
+    const plain = linearMixedModel(crossed);
+    expect(plain.parameters).toBe(3 + 3 + 1);
+    const diagonal = (fit: typeof plain, at: number): number =>
+      Math.sqrt(fit.componentCovariance[at * (Math.sqrt(fit.componentCovariance.length) + 1)]!);
+    expect(plain.components.map(({ standardError }) => standardError)).toEqual(
+      [0, 1, 2].map((at) => diagonal(plain, at)),
+    );
+    expect(plain.residual.standardError).toBe(diagonal(plain, 3));
+    const withSlope = linearMixedModel(sloped);
+    expect(withSlope.parameters).toBe(3 + 4 + 1);
+    const [own, assessor] = withSlope.components;
+    expect(own!.standardError).toBe(diagonal(withSlope, 0));
+    expect(own!.slope!.standardError).toBe(diagonal(withSlope, 2));
+    expect(assessor!.standardError).toBe(diagonal(withSlope, 3));
+    expect(new Set([0, 1, 2, 3, 4].map((at) => diagonal(withSlope, at))).size).toBe(5);
+  });
+
   it('does not mind the unit of the slope, the order of rows or where zero lies', () => {
     const fit = linearMixedModel(sloped);
     const years = data.day.map((day) => day / 365.25);
