@@ -80,6 +80,7 @@ export function forwardBackward(
     const first = starts[subject] as number;
     const visits = (starts[subject + 1] as number) - first;
     let own = 0;
+    let product = 1;
     for (let v = 0; v < visits; v++) {
       const reading = readings[first + v] as number;
       const e = reading * states;
@@ -94,16 +95,11 @@ export function forwardBackward(
       } else {
         const p = (steps[first + v] as number) * size;
         const before = row - states;
-        entering.fill(0);
-        for (let r = 0; r < states; r++) {
-          const mass = forward[before + r] as number;
-          if (mass === 0) continue;
-          const from = p + r * states;
-          for (let s = 0; s < states; s++)
-            entering[s] = (entering[s] as number) + mass * (transitions[from + s] as number);
-        }
         for (let s = 0; s < states; s++) {
-          const value = (entering[s] as number) * (emission[e + s] as number);
+          let arriving = 0;
+          for (let r = 0; r < states; r++)
+            arriving += (forward[before + r] as number) * (transitions[p + r * states + s] as number);
+          const value = arriving * (emission[e + s] as number);
           forward[row + s] = value;
           total += value;
         }
@@ -114,8 +110,16 @@ export function forwardBackward(
       }
       for (let s = 0; s < states; s++) forward[row + s] = (forward[row + s] as number) / total;
       scales[v] = total;
-      own += Math.log(total) + (logScale[reading] as number);
+      own += logScale[reading] as number;
+      // One logarithm for many visits, as long as their product keeps its digits.
+      if (total < 1e-100 || total > 1e100) own += Math.log(total);
+      else product *= total;
+      if (product < 1e-150 || product > 1e150) {
+        own += Math.log(product);
+        product = 1;
+      }
     }
+    own += Math.log(product);
     // Neumaier's correction: a hundred thousand subjects would otherwise cost digits that the optimizer needs.
     const added = weight * own;
     const next = logLikelihood + added;

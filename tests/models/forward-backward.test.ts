@@ -52,6 +52,35 @@ describe('forwardBackward', () => {
     expectNear(forwardBackward(data, numbers), byEnumeration(numbers), 1e-13);
   });
 
+  // One state: the likelihood is the product of the readings' probabilities.
+  test.each([
+    ['small ones', [3e-4]],
+    ['large ones', [7e3]],
+    ['tiny ones', [1e-140, 1e-200, 0.5]],
+    ['huge ones', [1e140, 3e200, 2]],
+    ['tiny and huge ones', [1e-200, 1e120, 1e-90, 1e99]],
+  ])('keeps its digits over 3,000 visits, %s', (_, probabilities) => {
+    const visits = 3000;
+    const each = probabilities.length;
+    const one = forwardBackward(
+      {
+        starts: Int32Array.from([0, visits]),
+        weights: Float64Array.of(1),
+        steps: Int32Array.from({ length: visits }, (_unused, v) => (v === 0 ? -1 : 0)),
+        readings: Int32Array.from({ length: visits }, (_unused, v) => v % each),
+      },
+      {
+        states: 1,
+        initial: Float64Array.of(1),
+        transitions: Float64Array.of(1),
+        readings: Float64Array.from(probabilities),
+        logScale: new Float64Array(each),
+      },
+    );
+    const logs = probabilities.reduce((sum, probability) => sum + Math.log(probability), 0);
+    expectNear(one, (logs * visits) / each, 1e-12);
+  });
+
   test('sums are the derivatives', () => {
     const sums = emptySums(numbers);
     forwardBackward(data, numbers, sums);
