@@ -235,7 +235,7 @@ export function worksOf(quick) {
       name: 'hidden-markov',
       title: `Hidden Markov chain of four states with misclassification, ${patients} patients of msm’s \`cav\``,
       target: '≥ 20 ×, same maximum',
-      rounds,
+      rounds: of(7, 1),
       prepare: { who: '', program: 'R', needs: 'msm', piece: 'hidden-markov-data', settings: { patients } },
       ours: [
         { who: 'ours, from three starts', program: 'node', piece: 'hidden-markov', settings: { starts: 3 } },
