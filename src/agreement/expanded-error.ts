@@ -3,7 +3,7 @@ import { COLUMNS_AT_ONCE } from './weighted-sums.js';
 
 /** Sums from which every replicate's value and error follow without a second look at its patients. */
 export interface ExpandedError {
-  /** A row for each patient: its sums x, then its share z · x, then zeros up to a multiple of `COLUMNS_AT_ONCE`. */
+  /** A row for each patient: its sums x, then the same times its share z, then zeros up to a multiple of `COLUMNS_AT_ONCE`. */
   readonly rows: Float64Array;
   /** The error of a replicate from the totals of these rows. */
   readonly errorOf: (totals: Float64Array) => number;

@@ -94,7 +94,7 @@ const ASSUMPTIONS: readonly string[] = [
  * @param problem response, fixed columns and random terms, one entry a row
  * @throws InputError `wrong-length`, `not-finite`, `reserved-name`, `collinear-column`, `no-random-term`,
  * `repeated-name`, `missing-group`, `unknown-term`, `one-group`, `one-row-a-group`, `same-groups`,
- * `constant-slope`, `too-many-crossed-groups`, `no-variation`, `too-few-rows`
+ * `constant-slope`, `too-many-crossed-groups`, `no-variation`, `too-few-rows`, `bad-option` (confidenceLevel)
  * @example
  * // Two assessors, three patients: variance between patients 4, within 0.5.
  * linearMixedModel({ response: [1, 2, 3, 4, 5, 6], random: [{ name: 'patient', groups: [1, 1, 2, 2, 3, 3] }] })
@@ -234,14 +234,14 @@ function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedF
     return component;
   });
   const noResidual = criterion.leavesNothing(theta);
-  const degrees = degreesOfFreedom(criterion, theta, covariance, search);
+  const degrees = degreesOfFreedom(criterion, theta, covariance, noResidual ? undefined : search);
   return {
     kind: 'linear-mixed-fit',
     method,
     fixed: design.names.map((name, j) => {
       const value = fixed[j] as number;
       const own = Math.sqrt(fixedCovariance[j * (count + 1)] as number);
-      const degreesOfFreedom = noResidual ? Number.NaN : (degrees[j] as number);
+      const degreesOfFreedom = degrees[j] as number;
       const reach = studentT.quantile((1 + confidenceLevel) / 2, degreesOfFreedom) * own;
       return {
         name,
@@ -252,7 +252,9 @@ function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedF
           lower: value - reach,
           upper: value + reach,
           level: confidenceLevel,
-          method: `t with ${degreesOfFreedom.toFixed(1)} degrees of freedom (Satterthwaite)`,
+          method: Number.isNaN(degreesOfFreedom)
+            ? 't, degrees of freedom not defined'
+            : `t with ${degreesOfFreedom.toFixed(1)} degrees of freedom (Satterthwaite)`,
         },
       };
     }),
@@ -278,7 +280,7 @@ function describe(prepared: PreparedLinearMixed, minimum: Minimum): LinearMixedF
       hessianPositiveDefinite: minimum.hessianPositiveDefinite,
     },
     assumptions: ASSUMPTIONS,
-    notes: notesOn(components, minimum, noResidual),
+    notes: notesOn(components, minimum, noResidual, degrees.some(Number.isNaN)),
   };
 }
 
@@ -390,7 +392,12 @@ const DIFFERENCES = [
   [2, -1 / 12],
 ] as const;
 
-function notesOn(components: readonly VarianceComponent[], minimum: Minimum, noResidual: boolean): Note[] {
+function notesOn(
+  components: readonly VarianceComponent[],
+  minimum: Minimum,
+  noResidual: boolean,
+  noDegrees: boolean,
+): Note[] {
   const notes = boundaryNotes(components);
   if (noResidual)
     notes.push(
@@ -404,6 +411,13 @@ function notesOn(components: readonly VarianceComponent[], minimum: Minimum, noR
       caution(
         'not-converged',
         `The search for the maximum did not arrive (stopped by ${minimum.stoppedBy}); do not use these estimates.`,
+      ),
+    );
+  else if (noDegrees)
+    notes.push(
+      caution(
+        'no-degrees-of-freedom',
+        'The curvature of the likelihood is not that of a maximum, so the fixed effects have no interval.',
       ),
     );
   return notes;

@@ -21,17 +21,7 @@ export function measuredChecks(library) {
     checks.push({ statistic, words, file: 'measured.py', call, input, ours, ...extra });
 
   // Shrout and Fleiss 1979, table 2; Bland and Altman 1986: two flow meters, first readings.
-  const shroutFleiss = {
-    rows: [
-      [9, 2, 5, 8],
-      [6, 1, 3, 2],
-      [8, 4, 6, 8],
-      [7, 1, 2, 6],
-      [10, 5, 6, 9],
-      [6, 2, 4, 7],
-    ],
-    clusters: [0, 1, 2, 3, 4, 5],
-  };
+  const shroutFleiss = { rows: library.SHROUT_FLEISS, clusters: [0, 1, 2, 3, 4, 5] };
   const flow = {
     rows: [
       [494, 512],

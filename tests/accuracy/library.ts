@@ -3,3 +3,4 @@ export { oneSidedToleranceFactor, twoSidedToleranceFactor } from '../../src/agre
 export * from '../../src/index.ts';
 export { beta, binomial, chiSquare, fisherF, lnGamma, normal, studentT } from '../../src/shared/distributions.ts';
 export { NIST_ONE_WAY } from '../support/nist-one-way.ts';
+export { SHROUT_FLEISS } from '../support/shrout-fleiss.ts';

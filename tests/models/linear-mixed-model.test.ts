@@ -146,6 +146,10 @@ describe('degrees of freedom of fixed effects', () => {
     expectNear(degrees.late!, 96 - 24 - 1, digits);
   });
 
+  it('refuses a confidence level that is none', () => {
+    expect(() => linearMixedModel({ ...oneWay(DYESTUFF), confidenceLevel: 95 })).toThrowError(InputError);
+  });
+
   it('leave out a variance that is zero', () => {
     const [mean] = linearMixedModel({
       response: [1, 2, 3, 4, 1.1, 1.9, 3.1, 3.9, 0.9, 2.1, 2.9, 4.1],
@@ -427,6 +431,10 @@ describe('the edge of the possible', () => {
     });
     expect(fit.convergence.converged).toBe(false);
     expect(fit.notes.map(({ code }) => code)).toEqual(['no-residual-variance']);
+    for (const { degreesOfFreedom, interval } of fit.fixed) {
+      expect([degreesOfFreedom, interval.lower, interval.upper]).toEqual([Number.NaN, Number.NaN, Number.NaN]);
+      expect(interval.method).toBe('t, degrees of freedom not defined');
+    }
   });
 
   it('recovers a variance 10⁸ times that of the residual', () => {
